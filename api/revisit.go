@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"cmp"
 	"context"
+	"errors"
 	"fmt"
 	"net/http"
 	"slices"
@@ -20,6 +21,7 @@ import (
 	"wideberth/routing"
 	"wideberth/routing/briefing"
 	"wideberth/routing/briefing/draw"
+	"wideberth/routing/reach"
 	"wideberth/routing/training"
 )
 
@@ -64,9 +66,6 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how telling) 
 	if err != nil {
 		return nil, err
 	}
-	if v != nil && b.Given == nil && how == told && v.Arrive == b.Arrive && v.Given != nil && v.Given.Map == m.Planner.Snapshot().Network {
-		b.Given = v.Given
-	}
 	arrive, err := time.Parse(time.RFC3339, b.Arrive)
 	if err != nil {
 		return nil, fault.Problems{{Pointer: "/arrive", Value: fmt.Sprintf("%q", b.Arrive), Mend: "give a time with its zone, like 2026-11-26T17:20:00-05:00"}}
@@ -86,13 +85,14 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how telling) 
 		at := b.Car.In(p.Frame())
 		o.Car = &at
 	}
+	kept := b.Given == nil && how == told && v != nil && v.Arrive == b.Arrive
+	if kept {
+		b.Given = v.Given
+	}
+	changed := b.Given != nil && b.Given.Map != m.Planner.Snapshot().Network
 	if b.Given != nil {
-		land := m.Planner.Land()
-		if b.Given.Map != land.Snap.Network {
-			return nil, otherMap(land.Snap.MapTime, wire.ReaderOf(ctx))
-		}
-		if o.Ways, err = b.Given.Decode(land); err != nil {
-			return nil, fault.Within("/given", err)
+		if o.Ways, err = groundOf(ctx, m.Planner.Land(), b.Given); err != nil && !(kept && changed) {
+			return nil, err
 		}
 	}
 	if b.Watched != "" {
@@ -102,7 +102,14 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how telling) 
 	}
 	out := &revisited{planner: p, dog: dog, kinds: w.Kinds, bite: bite, factors: fa, words: wire.ReaderOf(ctx)}
 	if err := s.searching(ctx, func() (err error) {
-		out.Visit, err = training.Again(ctx, p, w, o)
+		var ground fault.Problems
+		if out.Visit, err = training.Again(ctx, p, w, o); changed && o.Ways != nil && errors.As(err, &ground) {
+			o.Ways = nil // their ground is not there any more
+			out.Visit, err = training.Again(ctx, p, w, o)
+		}
+		if err == nil {
+			out.Changed = changed && o.Ways == nil
+		}
 		return err
 	}); err != nil {
 		return nil, err
@@ -111,6 +118,23 @@ func (s *Server) revisit(ctx context.Context, b *wire.RevisitBody, how telling) 
 		return nil, problem.New(http.StatusForbidden, out.words.Say("caution.trainer"))
 	}
 	return out, nil
+}
+
+// groundOf gives the ways of a visit on land: those that were given, or where they belong
+// to another map those that follow the same lines.
+func groundOf(ctx context.Context, land *reach.Land, g *wire.GivenVisit) (*training.Ways, error) {
+	if g.Map == land.Snap.Network {
+		ways, err := g.Decode(land)
+		if err != nil {
+			return nil, fault.Within("/given", err)
+		}
+		return ways, nil
+	}
+	ways, ok := g.Lines(land.Snap.Frame)
+	if !ok {
+		return nil, otherMap(land.Snap.MapTime, wire.ReaderOf(ctx))
+	}
+	return ways, nil
 }
 
 // hairMultiple is what the rounding of a kept distance may take away.

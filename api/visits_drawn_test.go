@@ -177,6 +177,21 @@ func TestOneSearchForAVisit(t *testing.T) {
 	count(0, "POST", "/v1/visits/handouts", ask(later, given(*other.Given)), 200, nil)
 	count(1, "POST", "/v1/visits/drawings", ask(later, ""), 200, nil) // nobody says by which ways
 
+	// Of a map whose edges had other numbers the lines count; where they lead over no street
+	// the ways are found anew, and screen and paper say so.
+	matched := wire.GivenVisit{Map: "other", In: "AAAA", Home: "AAAA", InLine: other.Given.InLine, HomeLine: other.Given.HomeLine}
+	count(0, "POST", "/v1/visits/drawings", ask(later, given(matched)), 200, &drawn)
+	if *drawn.Visit.Given != *other.Given || drawn.Visit.ExpectedReactions != other.ExpectedReactions || strings.Contains(strings.Join(drawn.Visit.Cautions, " "), "found anew") {
+		t.Errorf("matched %+v %v, planned %+v", drawn.Visit.Given, drawn.Visit.Cautions, other.Given)
+	}
+	matched.InLine, matched.HomeLine = matched.HomeLine, matched.InLine
+	if text := count(1, "POST", "/v1/visits/drawings", ask(later, given(matched)), 200, &drawn); !strings.Contains(text, "found anew") || *drawn.Visit.Given != *other.Given {
+		t.Errorf("over no street: %v", drawn.Visit.Cautions)
+	}
+	if text := count(1, "POST", "/v1/visits/handouts", ask(later, given(matched)), 200, nil); !strings.Contains(text, "found anew") {
+		t.Error("the sheet does not say that its ways were found anew")
+	}
+
 	if text := count(0, "POST", "/v1/visits/drawings", ask(later, given(wire.GivenVisit{Map: "other", In: v.Given.In, Home: v.Given.Home})), 409, nil); !strings.Contains(text, "other-map") {
 		t.Errorf("%s", text)
 	}

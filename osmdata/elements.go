@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"io"
+	"slices"
 	"time"
 
 	"github.com/paulmach/osm"
@@ -53,20 +54,28 @@ func OpenElements(ctx context.Context, r io.ReadSeeker, passes int, progress fun
 	return e, nil
 }
 
-// Nodes hands over the nodes in the order of the file.
-func (e *Elements) Nodes(ctx context.Context, take func(*osm.Node) error) error {
-	return e.pass(ctx, "reading nodes", hasNodes, func(*osmpbf.Scanner) {}, func(o osm.Object) error {
-		if n, is := o.(*osm.Node); is {
+// Nodes hands over the nodes that are wanted, in the order of the file. Want is called by
+// several goroutines at once and must be pure; so below.
+func (e *Elements) Nodes(ctx context.Context, want func(*osm.Node) bool, take func(*osm.Node) error) error {
+	return e.nodes(ctx, nil, want, take)
+}
+
+func (e *Elements) nodes(ctx context.Context, ids []int64, want func(*osm.Node) bool, take func(*osm.Node) error) error {
+	return e.pass(ctx, "reading nodes", hasNodes, ids, func(s *osmpbf.Scanner) { s.FilterNode = want }, func(o osm.Object) error {
+		if n, is := o.(*osm.Node); is && (e.pbf != nil || want(n)) {
 			return take(n)
 		}
 		return nil
 	})
 }
 
-// Ways hands over the ways that are wanted, in the order of the file. Want is called by
-// several goroutines at once and must be pure; so below.
+// Ways hands over the ways that are wanted, in the order of the file.
 func (e *Elements) Ways(ctx context.Context, want func(*osm.Way) bool, take func(*osm.Way) error) error {
-	return e.pass(ctx, "reading ways", hasWays, func(s *osmpbf.Scanner) { s.FilterWay = want }, func(o osm.Object) error {
+	return e.ways(ctx, nil, want, take)
+}
+
+func (e *Elements) ways(ctx context.Context, ids []int64, want func(*osm.Way) bool, take func(*osm.Way) error) error {
+	return e.pass(ctx, "reading ways", hasWays, ids, func(s *osmpbf.Scanner) { s.FilterWay = want }, func(o osm.Object) error {
 		if w, is := o.(*osm.Way); is && (e.pbf != nil || want(w)) {
 			return take(w)
 		}
@@ -76,7 +85,7 @@ func (e *Elements) Ways(ctx context.Context, want func(*osm.Way) bool, take func
 
 // Relations hands over the relations that are wanted, in the order of the file.
 func (e *Elements) Relations(ctx context.Context, want func(*osm.Relation) bool, take func(*osm.Relation) error) error {
-	return e.pass(ctx, "reading relations", hasRelations, func(s *osmpbf.Scanner) { s.FilterRelation = want }, func(o osm.Object) error {
+	return e.pass(ctx, "reading relations", hasRelations, nil, func(s *osmpbf.Scanner) { s.FilterRelation = want }, func(o osm.Object) error {
 		if r, is := o.(*osm.Relation); is && (e.pbf != nil || want(r)) {
 			return take(r)
 		}
@@ -84,9 +93,25 @@ func (e *Elements) Relations(ctx context.Context, want func(*osm.Relation) bool,
 	})
 }
 
-// pass goes through the elements of a kind; of XML through all of them, as any may stand
-// anywhere.
-func (e *Elements) pass(ctx context.Context, stage string, kind elements, filter func(*osmpbf.Scanner), take func(osm.Object) error) error {
+// NodesOf hands over the nodes with given ids, which are sorted. Of PBF only those blocks
+// are unpacked that can hold one.
+func (e *Elements) NodesOf(ctx context.Context, ids []int64, take func(*osm.Node) error) error {
+	return e.nodes(ctx, ids, func(n *osm.Node) bool { return among(ids, int64(n.ID)) }, take)
+}
+
+// WaysOf hands over the ways with given ids, as NodesOf does nodes.
+func (e *Elements) WaysOf(ctx context.Context, ids []int64, take func(*osm.Way) error) error {
+	return e.ways(ctx, ids, func(w *osm.Way) bool { return among(ids, int64(w.ID)) }, take)
+}
+
+func among(ids []int64, id int64) bool {
+	_, found := slices.BinarySearch(ids, id)
+	return found
+}
+
+// pass goes through the elements of a kind, of PBF those in blocks that may hold one of
+// the ids, nil for all; of XML through all of them, as any may stand anywhere.
+func (e *Elements) pass(ctx context.Context, stage string, kind elements, ids []int64, filter func(*osmpbf.Scanner), take func(osm.Object) error) error {
 	e.tr.stage(stage)
 	if e.pbf == nil {
 		return e.passXML(ctx, take)
@@ -94,7 +119,7 @@ func (e *Elements) pass(ctx context.Context, stage string, kind elements, filter
 	ctx, cancel := context.WithCancel(ctx)
 	defer cancel()
 	var failed error
-	err := e.pbf.pass(ctx, kind, filter, func(o osm.Object) {
+	err := e.pbf.pass(ctx, kind, ids, filter, func(o osm.Object) {
 		if failed == nil {
 			if failed = take(o); failed != nil {
 				cancel()

@@ -30,9 +30,9 @@ func elements(t interface{ Fatal(...any) }, data []byte) *osmdata.Elements {
 // taken are all elements of a file, in its order, kind by kind.
 func taken(t interface{ Fatal(...any) }, e *osmdata.Elements) (out []osm.Object) {
 	ctx := context.Background()
-	anyWay, anyRelation := func(*osm.Way) bool { return true }, func(*osm.Relation) bool { return true }
+	anyNode, anyWay, anyRelation := func(*osm.Node) bool { return true }, func(*osm.Way) bool { return true }, func(*osm.Relation) bool { return true }
 	for _, err := range []error{
-		e.Nodes(ctx, func(n *osm.Node) error { out = append(out, n); return nil }),
+		e.Nodes(ctx, anyNode, func(n *osm.Node) error { out = append(out, n); return nil }),
 		e.Ways(ctx, anyWay, func(w *osm.Way) error { out = append(out, w); return nil }),
 		e.Relations(ctx, anyRelation, func(r *osm.Relation) error { out = append(out, r); return nil }),
 	} {
@@ -89,7 +89,11 @@ func TestOnlyWantedElements(t *testing.T) {
 	full := errors.New("no room")
 	for name, data := range map[string][]byte{"XML": w.xml(), "PBF": w.pbf()} {
 		e, ctx := elements(t, data), t.Context()
-		var ways, relations []int64
+		var nodes, ways, relations []int64
+		east := func(n *osm.Node) bool { return n.ID > 1 }
+		if err := e.Nodes(ctx, east, func(n *osm.Node) error { nodes = append(nodes, int64(n.ID)); return nil }); err != nil || !slices.Equal(nodes, []int64{2, 3}) {
+			t.Errorf("%s: nodes %v, %v", name, nodes, err)
+		}
 		walked := func(w *osm.Way) bool { return w.Tags.Find("highway") != "" }
 		if err := e.Ways(ctx, walked, func(w *osm.Way) error { ways = append(ways, int64(w.ID)); return nil }); err != nil || !slices.Equal(ways, []int64{1, 3}) {
 			t.Errorf("%s: ways %v, %v", name, ways, err)
@@ -99,7 +103,7 @@ func TestOnlyWantedElements(t *testing.T) {
 			t.Errorf("%s: relations %v, %v", name, relations, err)
 		}
 		for what, pass := range map[string]func() error{
-			"nodes":     func() error { return e.Nodes(ctx, func(*osm.Node) error { return full }) },
+			"nodes":     func() error { return e.Nodes(ctx, east, func(*osm.Node) error { return full }) },
 			"ways":      func() error { return e.Ways(ctx, walked, func(*osm.Way) error { return full }) },
 			"relations": func() error { return e.Relations(ctx, areas, func(*osm.Relation) error { return full }) },
 		} {
@@ -109,7 +113,7 @@ func TestOnlyWantedElements(t *testing.T) {
 		}
 		stopped, cancel := context.WithCancel(ctx)
 		cancel()
-		if err := e.Nodes(stopped, func(*osm.Node) error { return nil }); !errors.Is(err, context.Canceled) {
+		if err := e.Nodes(stopped, east, func(*osm.Node) error { return nil }); !errors.Is(err, context.Canceled) {
 			t.Errorf("%s: a pass that nobody waits for: %v", name, err)
 		}
 		if n := len(taken(t, e)); n != 8 {
@@ -118,13 +122,25 @@ func TestOnlyWantedElements(t *testing.T) {
 	}
 }
 
-// objects are elements in an order of their own.
-func objects(all []osm.Object) iter.Seq2[osm.Object, error] {
+// objects are elements in an order of their own, and an error at the end of each kind.
+func objects(all []osm.Object, err error) osmdata.Objects {
+	return osmdata.Objects{
+		Relations: func(want func(*osm.Relation) bool) iter.Seq2[osm.Object, error] { return of(all, want, err) },
+		Ways:      func(want func(*osm.Way) bool) iter.Seq2[osm.Object, error] { return of(all, want, err) },
+		Nodes:     func(want func(*osm.Node) bool) iter.Seq2[osm.Object, error] { return of(all, want, err) },
+	}
+}
+
+// of are the elements of one kind that are wanted.
+func of[T osm.Object](all []osm.Object, want func(T) bool, err error) iter.Seq2[osm.Object, error] {
 	return func(yield func(osm.Object, error) bool) {
 		for _, o := range all {
-			if !yield(o, nil) {
+			if e, is := o.(T); is && want(e) && !yield(o, nil) {
 				return
 			}
+		}
+		if err != nil {
+			yield(nil, err)
 		}
 	}
 }
@@ -140,7 +156,7 @@ func TestObjectsReadLikeTheFile(t *testing.T) {
 		all := taken(t, e)
 		seed := rapid.Uint64().Draw(t, "order")
 		rand.New(rand.NewPCG(seed, 0)).Shuffle(len(all), func(i, j int) { all[i], all[j] = all[j], all[i] })
-		got, err := osmdata.Options{Rules: playRules}.ReadObjects(context.Background(), objects(all), e.Timestamp, e.Bounds)
+		got, err := osmdata.Options{Rules: playRules}.ReadObjects(context.Background(), objects(all, nil), e.Timestamp, e.Bounds)
 		if (err == nil) != (why == "") {
 			t.Fatalf("error %v, of the file %q", err, why)
 		}
@@ -155,9 +171,11 @@ func TestObjectsReadLikeTheFile(t *testing.T) {
 
 func TestObjectsThatFail(t *testing.T) {
 	broken := errors.New("broken pipe")
-	_, err := osmdata.Options{}.ReadObjects(t.Context(), func(yield func(osm.Object, error) bool) { yield(nil, broken) }, time.Time{}, nil)
-	if !errors.Is(err, broken) {
-		t.Errorf("%v", err)
+	all, sound := objects(nil, broken), objects(nil, nil)
+	for kind, from := range map[string]osmdata.Objects{"relations": all, "ways": {Relations: sound.Relations, Ways: all.Ways}, "nodes": {Relations: sound.Relations, Ways: sound.Ways, Nodes: all.Nodes}} {
+		if _, err := (osmdata.Options{}).ReadObjects(t.Context(), from, time.Time{}, nil); !errors.Is(err, broken) {
+			t.Errorf("%s: %v", kind, err)
+		}
 	}
 }
 

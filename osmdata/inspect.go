@@ -3,6 +3,8 @@ package osmdata
 import (
 	"errors"
 	"fmt"
+	"math"
+	"slices"
 
 	"google.golang.org/protobuf/encoding/protowire"
 )
@@ -61,16 +63,42 @@ func numbers(data []byte, take func(v uint64) error) error {
 	return nil
 }
 
+// holding is what a block holds: which kinds of element, and between which ids. Those of
+// relations are not noted.
+type holding struct {
+	holds       elements
+	nodes, ways idRange
+}
+
+// idRange is a range of ids, both in it.
+type idRange struct{ least, most int64 }
+
+// noIDs is a range that holds none.
+var noIDs = idRange{math.MaxInt64, math.MinInt64}
+
+func (r *idRange) add(id int64) { r.least, r.most = min(r.least, id), max(r.most, id) }
+
+// mayHold tells whether a block may hold an element of a kind with one of the ids, which
+// are sorted.
+func (h *holding) mayHold(kind elements, ids []int64) bool {
+	r := h.ways
+	if kind == hasNodes {
+		r = h.nodes
+	}
+	i, _ := slices.BinarySearch(ids, r.least)
+	return i < len(ids) && ids[i] <= r.most
+}
+
 // inspection checks one block of data for what the library takes on trust: field
 // types, references into the table of strings, lists of equal length.
 type inspection struct {
 	strings uint64 // in the block's table
-	holds   elements
+	holding
 }
 
 // inspect tells which elements a block of data holds, and whether its content is sound.
-func inspect(data []byte) (elements, error) {
-	var in inspection
+func inspect(data []byte) (holding, error) {
+	in := inspection{holding: holding{nodes: noIDs, ways: noIDs}}
 	// The table may come after what refers to it.
 	err := fields(data, func(num protowire.Number, typ protowire.Type, _ uint64, table []byte) error {
 		switch {
@@ -88,7 +116,7 @@ func inspect(data []byte) (elements, error) {
 		})
 	})
 	if err != nil {
-		return 0, err
+		return in.holding, err
 	}
 	err = fields(data, func(num protowire.Number, _ protowire.Type, _ uint64, group []byte) error {
 		if num != 2 {
@@ -96,7 +124,7 @@ func inspect(data []byte) (elements, error) {
 		}
 		return fields(group, in.element)
 	})
-	return in.holds, err
+	return in.holding, err
 }
 
 // element checks one field of a group: dense nodes, a way or a relation.
@@ -124,7 +152,17 @@ func (in *inspection) element(num protowire.Number, typ protowire.Type, _ uint64
 // dense checks one field of a list of dense nodes.
 func (in *inspection) dense(num protowire.Number, typ protowire.Type, _ uint64, data []byte) error {
 	switch num {
-	case 1, 8, 9:
+	case 1:
+		if typ != protowire.BytesType {
+			return errWire
+		}
+		id := int64(0)
+		return numbers(data, func(v uint64) error {
+			id += protowire.DecodeZigZag(v)
+			in.nodes.add(id)
+			return nil
+		})
+	case 8, 9:
 		return packed(typ)
 	case 10:
 		if typ != protowire.BytesType {
@@ -171,7 +209,10 @@ func (in *inspection) tagged(data []byte, lists string) error {
 	relation := lists == "members"
 	var length [11]int
 	var seen [11]bool
-	err := fields(data, func(num protowire.Number, typ protowire.Type, _ uint64, data []byte) error {
+	err := fields(data, func(num protowire.Number, typ protowire.Type, v uint64, data []byte) error {
+		if num == 1 && !relation {
+			in.ways.add(int64(v))
+		}
 		switch {
 		case num == 1 && typ != protowire.VarintType, num > 1 && num <= 10 && typ != protowire.BytesType:
 			return errWire

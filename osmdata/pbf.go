@@ -39,7 +39,7 @@ const (
 // block is one blob of a PBF file with its framing.
 type block struct {
 	offset, size int64
-	holds        elements
+	holding
 }
 
 // looksPBF tells a PBF file by its first block, which is named OSMHeader.
@@ -60,7 +60,7 @@ func collectPBF(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) e
 	}
 	p := pbfPasses{r: r, tr: tr, blocks: blocks}
 	tr.stage("reading relations")
-	err = p.pass(ctx, hasRelations, func(s *osmpbf.Scanner) {
+	err = p.pass(ctx, hasRelations, nil, func(s *osmpbf.Scanner) {
 		s.FilterRelation = h.wantRelation
 	}, func(o osm.Object) { h.addRelation(o.(*osm.Relation)) })
 	if err != nil {
@@ -68,7 +68,7 @@ func collectPBF(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) e
 	}
 	h.finishRelations()
 	tr.stage("reading ways")
-	err = p.pass(ctx, hasWays, func(s *osmpbf.Scanner) {
+	err = p.pass(ctx, hasWays, nil, func(s *osmpbf.Scanner) {
 		s.FilterWay = h.wantWay
 	}, func(o osm.Object) { h.addWay(o.(*osm.Way)) })
 	if err != nil {
@@ -76,7 +76,7 @@ func collectPBF(ctx context.Context, r io.ReadSeeker, tr *tracker, h *harvest) e
 	}
 	h.keepMembers()
 	tr.stage("reading nodes")
-	err = p.pass(ctx, hasNodes, func(s *osmpbf.Scanner) {
+	err = p.pass(ctx, hasNodes, nil, func(s *osmpbf.Scanner) {
 		s.FilterNode = h.wantNode
 	}, func(o osm.Object) { h.addNode(o.(*osm.Node)) })
 	if err != nil {
@@ -100,11 +100,12 @@ type pbfPasses struct {
 	header *osmpbf.Header
 }
 
-// pass hands every element of one kind that the filter lets through to take.
-func (p *pbfPasses) pass(ctx context.Context, kind elements, filter func(*osmpbf.Scanner), take func(osm.Object)) error {
+// pass hands every element of one kind that the filter lets through to take. Of sorted ids
+// those blocks count that may hold one, nil is for all.
+func (p *pbfPasses) pass(ctx context.Context, kind elements, ids []int64, filter func(*osmpbf.Scanner), take func(osm.Object)) error {
 	chosen := []block{p.blocks[0]}
 	for _, b := range p.blocks[1:] {
-		if b.holds&kind != 0 {
+		if b.holds&kind != 0 && (ids == nil || b.mayHold(kind, ids)) {
 			chosen = append(chosen, b)
 		}
 	}
@@ -282,7 +283,7 @@ func look() func(surveyJob) error {
 	return func(j surveyJob) error {
 		data, err := z.unpack(j.blob)
 		if err == nil && !j.header {
-			j.to.block.holds, err = inspect(data)
+			j.to.block.holding, err = inspect(data)
 		}
 		j.to.err = err
 		return nil

@@ -120,7 +120,7 @@ func (p *Planner) Match(ctx context.Context, w Wish, lines []plane.Polyline) ([]
 		if w.Shape == Way {
 			end = r.Goal
 		}
-		arcs, err := r.Match(line, end)
+		arcs, err := r.Match(line, r.Door, end)
 		if err != nil {
 			return nil, fault.One("/walks/"+fault.Number(float64(i)), "", err.Error()+": plan it anew")
 		}

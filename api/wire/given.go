@@ -149,35 +149,43 @@ func writeLine(line plane.Polyline, f plane.Frame) string {
 	return base64.RawURLEncoding.EncodeToString(b)
 }
 
+// readLine reads what writeLine wrote; false where that is no line, or one longer than any
+// walk.
+func readLine(text string, f plane.Frame) (line plane.Polyline, ok bool) {
+	b, err := base64.RawURLEncoding.DecodeString(text)
+	if err != nil {
+		return nil, false
+	}
+	var at [2]int64
+	for k := 0; len(b) > 0; k++ {
+		step, n := binary.Varint(b)
+		if n <= 0 {
+			return nil, false
+		}
+		b = b[n:]
+		at[k%2] += step
+		if k%2 == 0 {
+			continue
+		}
+		lon, lat := float64(at[0])/lineScale, float64(at[1])/lineScale
+		if !(math.Abs(lon) <= 180 && math.Abs(lat) <= 90) {
+			return nil, false
+		}
+		line = append(line, f.Forward(lon, lat))
+	}
+	return line, len(line) >= 2 && line.LengthM() <= mostLineM
+}
+
 // Lines are the walks of an address as lines of frame f; false where one has none that can
 // be read.
 func (g *Given) Lines(f plane.Frame) ([]plane.Polyline, bool) {
 	out := make([]plane.Polyline, len(g.Walks))
 	for i := range g.Walks {
-		b, err := base64.RawURLEncoding.DecodeString(g.Walks[i].Line)
-		if err != nil {
+		line, ok := readLine(g.Walks[i].Line, f)
+		if !ok {
 			return nil, false
 		}
-		var at [2]int64
-		for k := 0; len(b) > 0; k++ {
-			step, n := binary.Varint(b)
-			if n <= 0 {
-				return nil, false
-			}
-			b = b[n:]
-			at[k%2] += step
-			if k%2 == 0 {
-				continue
-			}
-			lon, lat := float64(at[0])/lineScale, float64(at[1])/lineScale
-			if !(math.Abs(lon) <= 180 && math.Abs(lat) <= 90) {
-				return nil, false
-			}
-			out[i] = append(out[i], f.Forward(lon, lat))
-		}
-		if len(out[i]) < 2 || !(out[i].LengthM() <= mostLineM) {
-			return nil, false
-		}
+		out[i] = line
 	}
 	return out, true
 }

@@ -205,6 +205,9 @@ func NewVisit(v *training.Visit, land *reach.Land, words briefing.Words) Visit {
 	for _, n := range v.Care() {
 		out.Cautions = append(out.Cautions, briefing.Sentence(words.Note(n))+".")
 	}
+	if v.Changed {
+		out.Cautions = append(out.Cautions, words.Say("visits.changed"))
+	}
 	if v.Multiple < nearMultiple {
 		out.Cautions = append(out.Cautions, words.Say("visits.near.caution"))
 	}

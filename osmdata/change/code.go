@@ -50,6 +50,19 @@ func (s stamp) after(t stamp) bool {
 	return s.at == 0 || t.at == 0 || s.at >= t.at
 }
 
+// keyOf gives what an object is sorted by, and false for what is no object of a map.
+func keyOf(o osm.Object) (key, bool) {
+	switch o := o.(type) {
+	case *osm.Node:
+		return key{0, int64(o.ID)}, true
+	case *osm.Way:
+		return key{1, int64(o.ID)}, true
+	case *osm.Relation:
+		return key{2, int64(o.ID)}, true
+	}
+	return key{}, false
+}
+
 // describe gives what an object is sorted and weighed by, and false for what is no object
 // of a map.
 func describe(o osm.Object) (k key, s stamp, visible, ok bool) {

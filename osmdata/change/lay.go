@@ -25,12 +25,12 @@ func (s *Set) Over(old iter.Seq2[osm.Object, error]) iter.Seq2[osm.Object, error
 	return over(old, s.All())
 }
 
-// overKind does so for objects of one kind.
-func (s *Set) overKind(kind byte, old iter.Seq2[osm.Object, error]) iter.Seq2[osm.Object, error] {
-	return over(old, func(yield func(osm.Object, error) bool) {
+// allOf gives the objects of one kind.
+func (s *Set) allOf(kind byte) iter.Seq2[osm.Object, error] {
+	return func(yield func(osm.Object, error) bool) {
 		for o, err := range s.All() {
 			if err == nil {
-				k, _, _, _ := describe(o)
+				k, _ := keyOf(o)
 				if k.kind < kind {
 					continue
 				}
@@ -42,7 +42,20 @@ func (s *Set) overKind(kind byte, old iter.Seq2[osm.Object, error]) iter.Seq2[os
 				return
 			}
 		}
-	})
+	}
+}
+
+// ids gives the ids of the objects of one kind, sorted by number.
+func (s *Set) ids(kind byte) (out []int64, err error) {
+	for o, err := range s.allOf(kind) {
+		if err != nil {
+			return nil, err
+		}
+		k, _ := keyOf(o)
+		out = append(out, k.id)
+	}
+	slices.Sort(out)
+	return out, nil
 }
 
 func over(old, changes iter.Seq2[osm.Object, error]) iter.Seq2[osm.Object, error] {
@@ -52,18 +65,7 @@ func over(old, changes iter.Seq2[osm.Object, error]) iter.Seq2[osm.Object, error
 				yield(nil, err)
 				return
 			}
-			o := p.a
-			if p.b != nil {
-				_, now, visible, _ := describe(p.b)
-				switch _, was, _, _ := describe(p.a); {
-				case p.a != nil && !now.after(was): // the extract is newer
-				case visible:
-					o = p.b
-				default:
-					o = nil
-				}
-			}
-			if o != nil && !yield(o, nil) {
+			if o := p.newest(); o != nil && !yield(o, nil) {
 				return
 			}
 		}
@@ -72,6 +74,21 @@ func over(old, changes iter.Seq2[osm.Object, error]) iter.Seq2[osm.Object, error
 
 // pair is an object in two sorted sequences, nil in one that does not have it.
 type pair struct{ a, b osm.Object }
+
+// newest is what an object of an extract and a change of it come to, nil where it is gone.
+func (p pair) newest() osm.Object {
+	if p.b == nil {
+		return p.a
+	}
+	_, now, visible, _ := describe(p.b)
+	switch _, was, _, _ := describe(p.a); {
+	case p.a != nil && !now.after(was): // the extract is newer
+		return p.a
+	case visible:
+		return p.b
+	}
+	return nil
+}
 
 // pairs goes through two sequences that are sorted by kind and id. The first need not be:
 // then the error is ErrUnsorted.
@@ -82,11 +99,11 @@ func pairs(a, b iter.Seq2[osm.Object, error]) iter.Seq2[pair, error] {
 		right, rightErr, more := next()
 		var at key
 		if more && rightErr == nil {
-			at, _, _, _ = describe(right)
+			at, _ = keyOf(right)
 		}
 		step := func() {
 			if right, rightErr, more = next(); more && rightErr == nil {
-				at, _, _, _ = describe(right)
+				at, _ = keyOf(right)
 			}
 		}
 		for left, err := range sorted(a) {
@@ -94,7 +111,7 @@ func pairs(a, b iter.Seq2[osm.Object, error]) iter.Seq2[pair, error] {
 				yield(pair{}, err)
 				return
 			}
-			k, _, _, _ := describe(left)
+			k, _ := keyOf(left)
 			for ; more && rightErr == nil && at.compare(k) < 0; step() {
 				if !yield(pair{nil, right}, nil) {
 					return
@@ -131,7 +148,7 @@ func sorted(seq iter.Seq2[osm.Object, error]) iter.Seq2[osm.Object, error] {
 				yield(nil, err)
 				return
 			}
-			k, _, _, ok := describe(o)
+			k, ok := keyOf(o)
 			if !ok {
 				continue
 			}

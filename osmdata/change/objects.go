@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"iter"
+	"slices"
 
 	"wideberth/osmdata"
 
@@ -25,7 +26,11 @@ func Of(e *osmdata.Elements, over *Set) *Map { return &Map{e, over} }
 // order of the file. After an error nothing comes.
 func (m *Map) Objects(ctx context.Context) iter.Seq2[osm.Object, error] {
 	return func(yield func(osm.Object, error) bool) {
-		for _, seq := range []iter.Seq2[osm.Object, error]{m.nodes(ctx, nil), m.ways(ctx, nil), m.relations(ctx, nil)} {
+		for _, seq := range []iter.Seq2[osm.Object, error]{
+			m.nodes(ctx, func(*osm.Node) bool { return true }),
+			m.ways(ctx, func(*osm.Way) bool { return true }),
+			m.relations(ctx, func(*osm.Relation) bool { return true }),
+		} {
 			for o, err := range seq {
 				if !yield(o, err) {
 					return
@@ -35,10 +40,19 @@ func (m *Map) Objects(ctx context.Context) iter.Seq2[osm.Object, error] {
 	}
 }
 
+// Wanted gives the objects of the map that a reading wants.
+func (m *Map) Wanted(ctx context.Context) osmdata.Objects {
+	return osmdata.Objects{
+		Relations: func(want func(*osm.Relation) bool) iter.Seq2[osm.Object, error] { return m.relations(ctx, want) },
+		Ways:      func(want func(*osm.Way) bool) iter.Seq2[osm.Object, error] { return m.ways(ctx, want) },
+		Nodes:     func(want func(*osm.Node) bool) iter.Seq2[osm.Object, error] { return m.nodes(ctx, want) },
+	}
+}
+
 // errEnough ends a pass whose reader wants no more.
 var errEnough = errors.New("enough")
 
-// passing makes a sequence of a pass over one kind, of what keep lets through.
+// passing makes a sequence of a pass.
 func passing(pass func(take func(osm.Object) error) error) iter.Seq2[osm.Object, error] {
 	return func(yield func(osm.Object, error) bool) {
 		err := pass(func(o osm.Object) error {
@@ -53,56 +67,95 @@ func passing(pass func(take func(osm.Object) error) error) iter.Seq2[osm.Object,
 	}
 }
 
-// laid lays the changes of one kind over objects of the extract, of which those may be
-// missing that keep does not want and no change names.
-func (m *Map) laid(kind byte, old iter.Seq2[osm.Object, error], keep func(osm.Object) bool) iter.Seq2[osm.Object, error] {
+// laid lays the changes of one kind over objects of the extract: those that are wanted, and
+// all that a change names.
+func (m *Map) laid(kind byte, old iter.Seq2[osm.Object, error], want func(osm.Object) bool) iter.Seq2[osm.Object, error] {
+	if m.over == nil {
+		return old
+	}
 	return func(yield func(osm.Object, error) bool) {
-		for o, err := range m.over.overKind(kind, old) {
-			if err == nil && !keep(o) {
-				continue
+		for p, err := range pairs(old, m.over.allOf(kind)) {
+			if err != nil {
+				yield(nil, err)
+				return
 			}
-			if !yield(o, err) {
+			if o := p.newest(); o != nil && (p.b == nil || want(o)) && !yield(o, nil) {
 				return
 			}
 		}
 	}
 }
 
-// nodes gives those nodes that keep lets through, nil for all; so below. Keep may be
-// called by several goroutines at once.
-func (m *Map) nodes(ctx context.Context, keep func(*osm.Node) bool) iter.Seq2[osm.Object, error] {
-	all := passing(func(take func(osm.Object) error) error {
-		return m.e.Nodes(ctx, func(n *osm.Node) error {
-			if m.over == nil && keep != nil && !keep(n) {
-				return nil
-			}
-			return take(n)
-		})
-	})
+// changed gives the ids of those objects of one kind that changes name, sorted.
+func (m *Map) changed(kind byte) ([]int64, error) {
 	if m.over == nil {
-		return all
+		return nil, nil
 	}
-	return m.laid(0, all, func(o osm.Object) bool { return keep == nil || keep(o.(*osm.Node)) })
+	return m.over.ids(kind)
 }
 
-func (m *Map) ways(ctx context.Context, keep func(*osm.Way) bool) iter.Seq2[osm.Object, error] {
-	want := func(w *osm.Way) bool { return m.over != nil || keep == nil || keep(w) }
-	all := passing(func(take func(osm.Object) error) error {
-		return m.e.Ways(ctx, want, func(w *osm.Way) error { return take(w) })
-	})
-	if m.over == nil {
-		return all
-	}
-	return m.laid(1, all, func(o osm.Object) bool { return keep == nil || keep(o.(*osm.Way)) })
+func among(ids []int64, id int64) bool {
+	_, found := slices.BinarySearch(ids, id)
+	return found
 }
 
-func (m *Map) relations(ctx context.Context, keep func(*osm.Relation) bool) iter.Seq2[osm.Object, error] {
-	want := func(r *osm.Relation) bool { return m.over != nil || keep == nil || keep(r) }
-	all := passing(func(take func(osm.Object) error) error {
-		return m.e.Relations(ctx, want, func(r *osm.Relation) error { return take(r) })
-	})
-	if m.over == nil {
-		return all
+// failed is a sequence that is nothing but an error.
+func failed(err error) iter.Seq2[osm.Object, error] {
+	return func(yield func(osm.Object, error) bool) { yield(nil, err) }
+}
+
+// nodes gives those nodes that are wanted; so below. Want may be called by several
+// goroutines at once.
+func (m *Map) nodes(ctx context.Context, want func(*osm.Node) bool) iter.Seq2[osm.Object, error] {
+	changed, err := m.changed(0)
+	if err != nil {
+		return failed(err)
 	}
-	return m.laid(2, all, func(o osm.Object) bool { return keep == nil || keep(o.(*osm.Relation)) })
+	old := passing(func(take func(osm.Object) error) error {
+		return m.e.Nodes(ctx, func(n *osm.Node) bool { return want(n) || among(changed, int64(n.ID)) }, func(n *osm.Node) error { return take(n) })
+	})
+	return m.laid(0, old, func(o osm.Object) bool { return want(o.(*osm.Node)) })
+}
+
+// nodesOf gives the nodes with given ids, which are sorted; so below.
+func (m *Map) nodesOf(ctx context.Context, ids []int64) iter.Seq2[osm.Object, error] {
+	if len(ids) == 0 {
+		return func(func(osm.Object, error) bool) {}
+	}
+	old := passing(func(take func(osm.Object) error) error {
+		return m.e.NodesOf(ctx, ids, func(n *osm.Node) error { return take(n) })
+	})
+	return m.laid(0, old, func(o osm.Object) bool { return among(ids, int64(o.(*osm.Node).ID)) })
+}
+
+func (m *Map) ways(ctx context.Context, want func(*osm.Way) bool) iter.Seq2[osm.Object, error] {
+	changed, err := m.changed(1)
+	if err != nil {
+		return failed(err)
+	}
+	old := passing(func(take func(osm.Object) error) error {
+		return m.e.Ways(ctx, func(w *osm.Way) bool { return want(w) || among(changed, int64(w.ID)) }, func(w *osm.Way) error { return take(w) })
+	})
+	return m.laid(1, old, func(o osm.Object) bool { return want(o.(*osm.Way)) })
+}
+
+func (m *Map) waysOf(ctx context.Context, ids []int64) iter.Seq2[osm.Object, error] {
+	if len(ids) == 0 {
+		return func(func(osm.Object, error) bool) {}
+	}
+	old := passing(func(take func(osm.Object) error) error {
+		return m.e.WaysOf(ctx, ids, func(w *osm.Way) error { return take(w) })
+	})
+	return m.laid(1, old, func(o osm.Object) bool { return among(ids, int64(o.(*osm.Way).ID)) })
+}
+
+func (m *Map) relations(ctx context.Context, want func(*osm.Relation) bool) iter.Seq2[osm.Object, error] {
+	changed, err := m.changed(2)
+	if err != nil {
+		return failed(err)
+	}
+	old := passing(func(take func(osm.Object) error) error {
+		return m.e.Relations(ctx, func(r *osm.Relation) bool { return want(r) || among(changed, int64(r.ID)) }, func(r *osm.Relation) error { return take(r) })
+	})
+	return m.laid(2, old, func(o osm.Object) bool { return want(o.(*osm.Relation)) })
 }

@@ -2,6 +2,7 @@ package change
 
 import (
 	"context"
+	"maps"
 	"math"
 	"slices"
 
@@ -164,7 +165,7 @@ func (t *toucher) fresh(visible bool) bool {
 // oldNodes holds the nodes of the map against what becomes of them.
 func (t *toucher) oldNodes(ctx context.Context, src *Map) error {
 	if len(t.nodes) > 0 {
-		for o, err := range src.nodes(ctx, func(n *osm.Node) bool { return t.nodes[int64(n.ID)] != nil }) {
+		for o, err := range src.nodesOf(ctx, slices.Sorted(maps.Keys(t.nodes))) {
 			if err != nil {
 				return err
 			}
@@ -322,10 +323,7 @@ func (t *toucher) area(before, after osm.Members) {
 // that it lay and lies among.
 func (t *toucher) memberWays(ctx context.Context, src *Map) error {
 	if len(t.members) > 0 {
-		for o, err := range src.ways(ctx, func(w *osm.Way) bool {
-			_, ok := t.members[int64(w.ID)]
-			return ok
-		}) {
+		for o, err := range src.waysOf(ctx, slices.Sorted(maps.Keys(t.members))) {
 			if err != nil {
 				return err
 			}
@@ -369,7 +367,7 @@ func (t *toucher) findPlaces(ctx context.Context, src *Map) error {
 	if len(want) == 0 {
 		return nil
 	}
-	for o, err := range src.nodes(ctx, func(n *osm.Node) bool { return want[int64(n.ID)] }) {
+	for o, err := range src.nodesOf(ctx, slices.Sorted(maps.Keys(want))) {
 		if err != nil {
 			return err
 		}

@@ -169,7 +169,7 @@ func (c *cutter) keepNodes(ctx context.Context) error {
 	if err != nil {
 		return errors.Join(err, points.close())
 	}
-	err = c.el.Nodes(ctx, func(n *osm.Node) error {
+	err = c.el.Nodes(ctx, func(*osm.Node) bool { return true }, func(n *osm.Node) error {
 		if !(n.Lon >= -180 && n.Lon <= 180 && n.Lat >= -90 && n.Lat <= 90) {
 			c.state.Odd[oddPlace]++
 			return nil

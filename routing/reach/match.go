@@ -20,13 +20,13 @@ const (
 // ErrOtherGround says that a line cannot be walked on this map.
 var ErrOtherGround = errors.New("the ground has changed: this walk cannot be walked so on the map loaded here")
 
-// Match finds the arcs of the reach that follow a line from the door to an end
-// vertex: the ground of a walk that was planned on another map. A line that no
-// sequence of arcs stays within 12 m of is ErrOtherGround.
-func (r *Reach) Match(line plane.Polyline, end int32) ([]int32, error) {
+// Match finds the arcs of the reach that follow a line from one vertex to another: the
+// ground of a walk that was planned on another map. A line that no sequence of arcs stays
+// within 12 m of is ErrOtherGround.
+func (r *Reach) Match(line plane.Polyline, from, to int32) ([]int32, error) {
 	m := matcher{r: r, line: line, totalM: line.LengthM()}
 	m.project()
-	return m.follow(end)
+	return m.follow(from, to)
 }
 
 // matcher walks the line in order of the metres gone: a state is a vertex at one
@@ -80,9 +80,9 @@ type state struct {
 }
 
 // follow walks all states forward until one is at the end of the line.
-func (m *matcher) follow(end int32) ([]int32, error) {
+func (m *matcher) follow(from, end int32) ([]int32, error) {
 	r := m.r
-	states := []state{{v: r.Door, arc: -1, was: -1}}
+	states := []state{{v: from, arc: -1, was: -1}}
 	seen := map[[2]int]bool{}
 	for i := 0; i < len(states); i++ {
 		s := states[i]

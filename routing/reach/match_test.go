@@ -74,7 +74,7 @@ func TestMatchFindsShakenWalks(t *testing.T) {
 					shaken[k] = shaken[k].Add(plane.Point{X: shakeM * (2*rng.Float64() - 1), Y: shakeM * (2*rng.Float64() - 1)})
 				}
 			}
-			got, err := r.Match(shaken, r.Door)
+			got, err := r.Match(shaken, r.Door, r.Door)
 			if err != nil {
 				if shakeM == 0 {
 					t.Errorf("walk %d of %.0f m is not found on its own ground", i, line.LengthM())
@@ -133,7 +133,7 @@ func TestMatchRefusesOtherGround(t *testing.T) {
 		{"nowhere", on(190, 0, 190.5, 0), nil},
 		{"a street that is not there", on(190, 0, 150, 0, 150, 150, 150, 300, 300, 300, 300, 150, 300, 0, 190, 0), nil},
 	} {
-		arcs, err := r.Match(c.line, r.Door)
+		arcs, err := r.Match(c.line, r.Door, r.Door)
 		if c.edges == nil {
 			if !errors.Is(err, reach.ErrOtherGround) {
 				t.Errorf("%s: %v by %v", c.what, err, r.Course(arcs))
@@ -162,10 +162,10 @@ func TestMatchRefusesOtherGround(t *testing.T) {
 			corner, best = int32(v), s.Graph.Vertex[home].DistanceM(maptest.On(s, 150, 150))
 		}
 	}
-	if arcs, err := r.Match(on(190, 0, 150, 0, 150, 150), corner); err != nil || len(arcs) != 2 {
+	if arcs, err := r.Match(on(190, 0, 150, 0, 150, 150), r.Door, corner); err != nil || len(arcs) != 2 {
 		t.Errorf("to the corner: %v, %v", arcs, err)
 	}
-	if _, err := r.Match(on(190, 0, 150, 0, 150, 130), corner); !errors.Is(err, reach.ErrOtherGround) {
+	if _, err := r.Match(on(190, 0, 150, 0, 150, 130), r.Door, corner); !errors.Is(err, reach.ErrOtherGround) {
 		t.Errorf("a line that ends 20 m before the corner: %v", err)
 	}
 }

@@ -24,37 +24,66 @@ const (
 	levelFloorDB = 30.0 // of a place without a road: our assumption for a quiet night's ground
 )
 
+// levelRun is how many listening places in a row look for their roads together.
+const levelRun = 4
+
 // roads are the ways of motors with the power of their traffic.
-type roads struct {
-	power []float64    // by edge of the motor network: energy per metre at the unit of levels
-	busy  *plane.Index // heard within levelReachM; ID is an index into power
-	quiet *plane.Index // heard within levelQuietM
+type roads struct{ busy, quiet heardRoads } // heard within levelReachM and levelQuietM
+
+// heardRoads are the straight pieces of roads that are heard equally far.
+type heardRoads struct {
+	reachM float64
+	index  *plane.Index // numbered as pieces
+	pieces []roadPiece
+}
+
+// roadPiece is a straight piece of road with the power of its traffic: energy per metre
+// at the unit of levels.
+type roadPiece struct {
+	a, b  plane.Point
+	power float64
 }
 
 // newRoads takes the traffic of an hour by day, the mean of 7 to 19 h.
 func newRoads(tr *traffic) *roads {
-	r, share := &roads{}, strain.DayShare()
+	r, share := &roads{busy: heardRoads{reachM: levelReachM}, quiet: heardRoads{reachM: levelQuietM}}, strain.DayShare()
 	cars, heavies := tr.carry(tr.g)
-	var busy, quiet []plane.Segment
+	// The energy of a flow is the sum of that of its vehicles, which depends on their speed.
+	one := map[float64][2]float64{}
 	for e := range int32(tr.g.EdgeCount()) {
 		speed := float64(tr.g.Parts[tr.g.PartAt[e]].SpeedMPS)
 		if speed <= 0 {
 			speed = driveMPS[tr.g.Class[e]]
 		}
-		flow := sound.Traffic{LightPerHour: float64(cars[e]) * share, HeavyPerHour: float64(heavies[e]) * share, SpeedMPS: speed}
-		// An endless way at the least offset d has E = w pi / (2 pi d): w = 2 d E.
-		r.power = append(r.power, 2*sound.MinOffsetM*energy(flow.LAeq(sound.MinOffsetM, sound.InTheOpen)))
-		into := &busy
-		if tr.aadt[e] < levelQuiet {
-			into = &quiet
+		of, known := one[speed]
+		if !known {
+			for k, flow := range [2]sound.Traffic{{LightPerHour: 1, SpeedMPS: speed}, {HeavyPerHour: 1, SpeedMPS: speed}} {
+				// An endless way at the least offset d has E = w pi / (2 pi d): w = 2 d E.
+				of[k] = 2 * sound.MinOffsetM * energy(flow.LAeq(sound.MinOffsetM, sound.InTheOpen))
+			}
+			one[speed] = of
 		}
-		line := tr.g.EdgeLine(e)
+		into := &r.busy
+		if tr.aadt[e] < levelQuiet {
+			into = &r.quiet
+		}
+		power, line := (float64(cars[e])*of[0]+float64(heavies[e])*of[1])*share, tr.g.EdgeLine(e)
 		for k := 1; k < len(line); k++ {
-			*into = append(*into, plane.Segment{A: line[k-1], B: line[k], ID: e, Mask: 1})
+			into.pieces = append(into.pieces, roadPiece{line[k-1], line[k], power})
 		}
 	}
-	r.busy, r.quiet = plane.NewIndex(busy, levelCellM), plane.NewIndex(quiet, levelQuietM)
+	r.busy.seal(levelCellM)
+	r.quiet.seal(levelQuietM)
 	return r
+}
+
+// seal makes the index of the pieces.
+func (h *heardRoads) seal(cellM float64) {
+	segs := make([]plane.Segment, len(h.pieces))
+	for i := range h.pieces {
+		segs[i] = plane.Segment{A: h.pieces[i].a, B: h.pieces[i].b, ID: int32(i), Mask: 1}
+	}
+	h.index = plane.NewIndex(segs, cellM)
 }
 
 func energy(levelDB float64) float64 { return math.Pow(10, levelDB/10) }
@@ -77,17 +106,20 @@ func levels(ctx context.Context, g *network.Graph, t *beside.Terrain, tr *traffi
 	}
 	r := newRoads(tr)
 	err := parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		var found []int32
+		l := listener{r: r, t: t}
 		return func(e int32) {
 			if t.Measured != nil && !t.Measured[e] {
 				return
 			}
 			long := float64(g.LengthM[e])
 			n := max(1, int(math.Round(long/levelStepM)))
-			sum, line := 0.0, g.EdgeLine(e)
+			l.places = l.places[:0]
+			line := g.EdgeLine(e)
 			for i := range n {
-				var heard float64
-				heard, found = r.at(line.At((float64(i)+.5)*long/float64(n)), t, found)
+				l.places = append(l.places, line.At((float64(i)+.5)*long/float64(n)))
+			}
+			sum := 0.0
+			for _, heard := range l.hear() {
 				sum += heard
 			}
 			out[e] = float32(10 * math.Log10(sum/float64(n)+energy(levelFloorDB)))
@@ -96,33 +128,58 @@ func levels(ctx context.Context, g *network.Graph, t *beside.Terrain, tr *traffi
 	return out, err
 }
 
-// at is the energy that is heard at a place; found is working memory.
-func (r *roads) at(p plane.Point, t *beside.Terrain, found []int32) (float64, []int32) {
-	sum := 0.0
-	for _, near := range [...]struct {
-		index  *plane.Index
-		reachM float64
-	}{{r.busy, levelReachM}, {r.quiet, levelQuietM}} {
-		found = near.index.Within(p, near.reachM, 1, found[:0])
-		for _, i := range found {
-			s := near.index.Segment(i)
-			sum += r.power[s.ID] * heardFrom(p, s.A, s.B, t)
-		}
-	}
-	return sum, found
+// listener is one worker's scratch.
+type listener struct {
+	r      *roads
+	t      *beside.Terrain
+	places []plane.Point
+	heard  []float64 // by place
+	found  []int32
 }
 
-// heardFrom is what a straight piece of road of power 1 a metre gives at a place.
-func heardFrom(p, a, b plane.Point, t *beside.Terrain) float64 {
-	at, _ := plane.NearestOnSegment(p, a, b)
+// hear gives the energy that is heard at each of the places; the slice is good until the
+// next call.
+func (l *listener) hear() []float64 {
+	l.heard = append(l.heard[:0], make([]float64, len(l.places))...)
+	for _, roads := range [...]*heardRoads{&l.r.busy, &l.r.quiet} {
+		for from := 0; from < len(l.places); from += levelRun {
+			to := min(from+levelRun, len(l.places))
+			about := plane.Polyline(l.places[from:to]).Box().Grown(roads.reachM)
+			l.found = roads.index.InBox(about, 1, l.found[:0])
+			for k := from; k < to; k++ {
+				for _, i := range l.found {
+					piece := &roads.pieces[i]
+					if near, _ := plane.NearestOnSegment(l.places[k], piece.a, piece.b); near.DistanceM(l.places[k]) <= roads.reachM {
+						l.heard[k] += piece.power * heardFrom(l.places[k], piece.a, piece.b, near, l.t)
+					}
+				}
+			}
+		}
+	}
+	return l.heard
+}
+
+// heardFrom is what a straight piece of road of power 1 a metre gives at a place; near is
+// the place of it nearest to that.
+func heardFrom(p, a, b, near plane.Point, t *beside.Terrain) float64 {
 	dir := unitOf(a, b)
 	d := max(levelBesideM, math.Abs(dir.Cross(p.Sub(a))))
-	phi := math.Atan(b.Sub(p).Dot(dir)/d) - math.Atan(a.Sub(p).Dot(dir)/d)
-	heard := phi / (2 * math.Pi * d)
-	if at.DistanceM(p) > levelBesideM && !t.Sees(p, at) {
+	heard := angle(a.Sub(p).Dot(dir)/d, b.Sub(p).Dot(dir)/d) / (2 * math.Pi * d)
+	if near.DistanceM(p) > levelBesideM && !t.Sees(p, near) {
 		heard /= screenLoss
 	}
 	return heard
+}
+
+// angle is atan(to) - atan(from), from at most to, by the tangent of the difference.
+func angle(from, to float64) float64 {
+	switch cos := 1 + from*to; {
+	case cos > 0:
+		return math.Atan((to - from) / cos)
+	case cos < 0:
+		return math.Pi + math.Atan((to-from)/cos)
+	}
+	return math.Pi / 2
 }
 
 // screenLoss is the share of energy that a solid screen leaves through.

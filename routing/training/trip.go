@@ -100,11 +100,27 @@ func (t *trips) x(c *Vantage, time int) float64 {
 	return 2 * best
 }
 
-// Ways are the ground of the two ways of a visit.
-type Ways struct{ In, Home reach.Course }
+// Ways are the ground of the two ways of a visit: as courses of this map or, where the
+// visit was planned on another, as the lines that they follow.
+type Ways struct {
+	In, Home         reach.Course
+	InLine, HomeLine plane.Polyline // nil: the courses count
+}
 
 // Ways is the visit's ground: with it the same ways can be told again.
-func (v *Visit) Ways() Ways { return Ways{v.In.Course, v.Home.Course} }
+func (v *Visit) Ways() Ways { return Ways{In: v.In.Course, Home: v.Home.Course} }
+
+// follow gives the arcs of one of the ways, by its course unless a line is given.
+func follow(r *reach.Reach, c reach.Course, along func(reach.Course) ([]int32, error), line plane.Polyline, from, to int32) ([]int32, error) {
+	if line != nil {
+		return r.Match(line, from, to)
+	}
+	arcs, err := along(c)
+	if err == nil && (len(arcs) == 0 || r.Star.Head[arcs[len(arcs)-1]] != to) {
+		err = fmt.Errorf("%w: it ends elsewhere", reach.ErrNoCourse)
+	}
+	return arcs, err
+}
 
 // visit plans the ways of a visit: in with at least five minutes, but from a car, and
 // home. Those that are given are told as they are.
@@ -132,7 +148,8 @@ func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option, given *W
 	wish.Depart = o.Arrive.Add(-routing.Seconds(overS + least/pace))
 	var in, home *routing.Walk
 	if given != nil {
-		in, err = told(p, &wish, r, "/given/way_in", given.In, r.Along, r.Goal)
+		arcs, bad := follow(r, given.In, r.Along, given.InLine, r.Door, r.Goal)
+		in, err = told(p, &wish, r, "/given/way_in", arcs, bad)
 	} else {
 		p.Land().CountSearch()
 		in, err = wayIn(p, &wish, r, calmS, wayInSlack*least/pace)
@@ -151,7 +168,8 @@ func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option, given *W
 	}
 	wish.Depart = o.Arrive.Add(routing.Seconds(o.StayS + overS))
 	if given != nil {
-		home, err = told(p, &wish, r, "/given/way_home", given.Home, r.Homeward, r.Door)
+		arcs, bad := follow(r, given.Home, r.Homeward, given.HomeLine, r.Goal, r.Door)
+		home, err = told(p, &wish, r, "/given/way_home", arcs, bad)
 	} else {
 		home, err = wayHome(ctx, p, &wish, r, wayInSlack*least/pace)
 	}
@@ -164,16 +182,12 @@ func visit(ctx context.Context, p *routing.Planner, w *Wish, o *Option, given *W
 }
 
 // told is a way that was found before, at the hour of the wish, without a search. One that
-// cannot be walked so or ends elsewhere is fault.Problems.
-func told(p *routing.Planner, w *routing.Wish, r *reach.Reach, pointer string, c reach.Course, follow func(reach.Course) ([]int32, error), end int32) (*routing.Walk, error) {
-	arcs, err := follow(c)
-	if err == nil && (len(arcs) == 0 || r.Star.Head[arcs[len(arcs)-1]] != end) {
-		err = fmt.Errorf("%w: it ends elsewhere", reach.ErrNoCourse)
+// cannot be walked so, or not any more, is fault.Problems.
+func told(p *routing.Planner, w *routing.Wish, r *reach.Reach, pointer string, arcs []int32, bad error) (*routing.Walk, error) {
+	if bad != nil {
+		return nil, fault.One(pointer, "", bad.Error()+": plan the visit anew")
 	}
-	if err != nil {
-		return nil, fault.One(pointer, "", err.Error()+": plan the visit anew")
-	}
-	mostS := wayInSlack * c.LengthM() / w.Dog.PaceMPS() // on slopes, too
+	mostS := wayInSlack * r.Course(arcs).LengthM() / w.Dog.PaceMPS() // on slopes, too
 	walk := p.Build(w, r, r.Price(r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, mostS), arcs)
 	return &walk, nil
 }

@@ -55,6 +55,7 @@ type Visit struct {
 	Harder       []string // than the step before: "nearer", "busier", "less room", "longer"
 	Easier       []string // "quieter", "more room", "shorter"
 	Alternatives []int    // in Sequence.Options
+	Changed      bool     // the map has changed since it was planned, and its ways cannot be walked so: they were found anew
 }
 
 // Option is a place at an hour, for so long.

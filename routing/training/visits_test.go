@@ -328,6 +328,16 @@ func TestVisitIsTold(t *testing.T) {
 		if !reflect.DeepEqual(told.In, v.In) || !reflect.DeepEqual(told.Home, v.Home) || told.X != v.X || told.CalmInS != v.CalmInS || !told.Leave.Equal(v.Leave) {
 			t.Errorf("visit %d is told as %.4f of %.0f m, was %.4f of %.0f m", i+1, told.X, told.In.LengthM, v.X, v.In.LengthM)
 		}
+		// On a map whose edges have other numbers, by the lines.
+		o.Ways = &training.Ways{InLine: v.In.Line, HomeLine: v.Home.Line}
+		matched, err := training.Again(t.Context(), p, w, o)
+		if err != nil {
+			t.Fatalf("visit %d by its lines: %v", i+1, err)
+		}
+		if !reflect.DeepEqual(matched.In, v.In) || !reflect.DeepEqual(matched.Home, v.Home) {
+			t.Errorf("visit %d by its lines is %v and %v, was %v and %v", i+1, matched.In.Course, matched.Home.Course, v.In.Course, v.Home.Course)
+		}
+		o.Ways = &ways
 		o.Arrive = saturday(17, 20)
 		later, err := training.Again(t.Context(), p, w, o)
 		if err != nil {
@@ -344,6 +354,8 @@ func TestVisitIsTold(t *testing.T) {
 			"ends on the way":       {training.Ways{In: ways.In[:len(ways.In)-1], Home: ways.Home}, "/given/way_in"},
 			"none home":             {training.Ways{In: ways.In}, "/given/way_home"},
 			"begins at the door":    {training.Ways{In: ways.In, Home: ways.In}, "/given/way_home"},
+			"lines exchanged":       {training.Ways{InLine: v.Home.Line, HomeLine: v.In.Line}, "/given/way_in"},
+			"a street that is gone": {training.Ways{InLine: v.In.Line, HomeLine: plane.Polyline{v.At, {X: v.At.X + 300, Y: v.At.Y + 300}, w.From}}, "/given/way_home"},
 		} {
 			o.Ways = &c.ways
 			var wrong fault.Problems

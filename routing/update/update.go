@@ -236,7 +236,7 @@ func (u *updating) lay(ctx context.Context, at time.Time) (*osmdata.Extract, err
 	}
 	u.out.Touched = *t
 	u.tell("reading the map", 0.7*changesShare)
-	return reading.ReadObjects(ctx, change.Of(u.e, u.all).Objects(ctx), at, u.e.Bounds)
+	return reading.ReadObjects(ctx, change.Of(u.e, u.all).Wanted(ctx), at, u.e.Bounds)
 }
 
 // replaced reads a newer extract, and finds out where it differs.

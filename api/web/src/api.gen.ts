@@ -2184,6 +2184,10 @@ export interface components {
             wish: components["schemas"]["WishBody"];
         };
         GivenVisit: {
+            /** @description Likewise. */
+            line_home?: string;
+            /** @description The same ground in degrees, as the server wrote it: the ways are matched by it where the map was changed. */
+            line_in?: string;
             /** @description Fingerprint of the network that the ways belong to. */
             map: string;
             /** @description Likewise. */

@@ -101,6 +101,9 @@ func (s *Scene) visitTexts(o *VisitSheet, picture template.HTML) *visitDoc {
 			doc.Cautions = append(doc.Cautions, w.Caution("visit"))
 		}
 	}
+	if v.Changed {
+		doc.Cautions = append(doc.Cautions, w.Say("visits.changed"))
+	}
 	care := s.Care()
 	doc.Cautions = append(doc.Cautions, care[:min(len(care), mostVisitCare)]...)
 	doc.Lists = []visitList{

@@ -44,10 +44,24 @@ type looker struct {
 	g          *network.Graph
 	t          *Terrain
 	s          Sampler
-	line       plane.Polyline // the edge with what continues it
-	ahead      []plane.Point
-	seen, back []weighted
+	line    plane.Polyline // the edge with what continues it
+	lengthM float64        // of that
+	views   []view         // from the samples along it
+	ahead   []plane.Point  // of all views
+	seen    []weighted
 }
+
+// view is what is looked at from a place along the line.
+type view struct {
+	eye      plane.Point
+	from, to int     // the places ahead are those of looker.ahead
+	sure     int     // so many of them are known to be in sight
+	weightM  float64 // length that the place stands for
+	sightM   float64
+}
+
+// sightShare is the share of an edge that has no more sight than it is said to have.
+const sightShare = 0.1
 
 // edge measures one edge.
 func (l *looker) edge(e int32) (fwd, back float32) {
@@ -56,17 +70,35 @@ func (l *looker) edge(e int32) (fwd, back float32) {
 	}
 	all := l.s.Samples(e)
 	length := float64(l.g.LengthM[e])
-	l.line = l.extend(l.line, l.g.EdgeArc[e])
-	l.seen = l.seen[:0]
+	l.begin(l.g.EdgeArc[e])
+	c := cursor{line: l.line}
 	for i := range all {
-		l.seen = append(l.seen, weighted{l.from(all[i].alongM), all[i].WeightM})
+		l.add(&c, all[i].alongM, all[i].WeightM)
 	}
-	l.line = l.extend(l.line, l.g.Star.Twin[l.g.EdgeArc[e]])
-	l.back = l.back[:0]
+	fwd = float32(l.decile())
+	l.begin(l.g.Star.Twin[l.g.EdgeArc[e]])
+	c = cursor{line: l.line}
 	for i := len(all) - 1; i >= 0; i-- {
-		l.back = append(l.back, weighted{l.from(length - all[i].alongM), all[i].WeightM})
+		l.add(&c, length-all[i].alongM, all[i].WeightM)
 	}
-	return float32(quantile(l.seen, 0.1)), float32(quantile(l.back, 0.1))
+	return fwd, float32(l.decile())
+}
+
+// begin lays out the line of an arc, with no views yet.
+func (l *looker) begin(arc int32) {
+	l.line = l.extend(l.line, arc)
+	l.lengthM = l.line.LengthM()
+	l.views, l.ahead = l.views[:0], l.ahead[:0]
+}
+
+// decile is the lower decile of the sight from all views, by length.
+func (l *looker) decile() float64 {
+	l.march(sightShare)
+	l.seen = l.seen[:0]
+	for i := range l.views {
+		l.seen = append(l.seen, weighted{l.views[i].sightM, l.views[i].weightM})
+	}
+	return quantile(l.seen, sightShare)
 }
 
 // extend puts the line of the arc and its straightest continuation, as far as
@@ -130,51 +162,68 @@ func (l *looker) straightest(arc int32) int32 {
 	return best
 }
 
-// from is the sight in metres at a place along the extended line.
-func (l *looker) from(alongM float64) float64 {
-	c := cursor{line: l.line}
+// add adds the view from a place along the extended line, to which the cursor goes on.
+func (l *looker) add(c *cursor, alongM, weightM float64) {
 	eye, _ := c.at(alongM)
-	end := l.line.LengthM()
-	l.ahead = l.ahead[:0]
-	for d := sightStepM; d <= SightCapM && alongM+d <= end; d += sightStepM {
-		p, _ := c.at(alongM + d)
+	v := view{eye: eye, from: len(l.ahead), weightM: weightM, sightM: SightCapM}
+	far, straight := *c, 0
+	for d := sightStepM; d <= SightCapM && alongM+d <= l.lengthM; d += sightStepM {
+		p, _ := far.at(alongM + d)
+		if far.i == c.i {
+			straight++ // on the piece that the eye is on
+		}
 		l.ahead = append(l.ahead, p)
 	}
-	return l.march(eye)
+	v.to = len(l.ahead)
+	v.sure = l.straightRun(&v, straight)
+	if v.sure > 0 && !l.t.lines.Visible(eye, l.ahead[v.from+v.sure-1], stopsView) {
+		v.sure = 0
+	}
+	l.views = append(l.views, v)
 }
 
-// march is how far the places ahead are seen without a gap, in metres: to the
-// middle of the step that ends at the first hidden one.
-func (l *looker) march(eye plane.Point) float64 {
-	first := l.straightRun(eye)
-	if first > 0 && !l.t.lines.Visible(eye, l.ahead[first-1], stopsView) {
-		first = 0
+// march finds how far the places ahead are seen without a gap from each view, in metres:
+// to the middle of the step that ends at the first hidden one. Once so much of the length
+// has less than what is looked at, the rest has more and is left at SightCapM.
+func (l *looker) march(share float64) {
+	all, less := 0.0, 0.0
+	for i := range l.views {
+		all += l.views[i].weightM
 	}
-	for i := first; i < len(l.ahead); i++ {
-		if !l.t.lines.Visible(eye, l.ahead[i], stopsView) {
-			return (float64(i) + 0.5) * sightStepM
+	enough := share * all * (1 + 1e-9) // sums of the same lengths in another order are as good
+	for k, left := 0, true; left && less < enough; k++ {
+		left = false
+		for i := range l.views {
+			v := &l.views[i]
+			if v.sightM < SightCapM || v.from+k >= v.to {
+				continue
+			}
+			left = true
+			if k >= v.sure && !l.t.lines.Visible(v.eye, l.ahead[v.from+k], stopsView) {
+				v.sightM = (float64(k) + 0.5) * sightStepM
+				less += v.weightM
+			}
 		}
 	}
-	return SightCapM
 }
 
 // straightRun is the number of places ahead that lie on one straight line with the
-// eye.
-func (l *looker) straightRun(eye plane.Point) int {
-	n := 0
-	for n < len(l.ahead) && l.chordHolds(eye, n) {
+// eye; the first so many are known to.
+func (l *looker) straightRun(v *view, known int) int {
+	n := known
+	for v.from+n < v.to && chordHolds(v.eye, l.ahead[v.from:v.from+n+1]) {
 		n++
 	}
 	return n
 }
 
-// chordHolds tells whether the places before the n-th stray at most straightM from
-// the straight line to it. Looking at every fourth is enough at this spacing.
-func (l *looker) chordHolds(eye plane.Point, n int) bool {
-	to := l.ahead[n]
-	for i := n - 1; i >= 0; i -= 4 {
-		q, _ := plane.NearestOnSegment(l.ahead[i], eye, to)
-		if l.ahead[i].DistanceM(q) > straightM {
+// chordHolds tells whether places stray at most straightM from the straight line to the
+// last of them. Looking at every fourth is enough at this spacing.
+func chordHolds(eye plane.Point, ahead []plane.Point) bool {
+	to := ahead[len(ahead)-1]
+	for i := len(ahead) - 2; i >= 0; i -= 4 {
+		q, _ := plane.NearestOnSegment(ahead[i], eye, to)
+		if ahead[i].DistanceM(q) > straightM {
 			return false
 		}
 	}

@@ -122,8 +122,10 @@ func list(x *osmdata.Extract) *Homes {
 	h := &Homes{byBuilding: map[plane.Square]bool{}, Earth: plane.NewEarth(x.Frame)}
 	pieces := streetPieces(x)
 	km, count := map[plane.Square]float64{}, map[plane.Square]float64{}
-	for _, p := range pieces {
-		km[h.Tile(p.at)] += p.houses / dwellingsPerKM
+	tiles := make([]plane.Square, len(pieces))
+	for i, p := range pieces {
+		tiles[i] = h.Tile(p.at)
+		km[tiles[i]] += p.houses / dwellingsPerKM
 	}
 	for i := range x.Buildings {
 		if houses, flats := dwellings(&x.Buildings[i]); houses+flats > 0 {
@@ -133,8 +135,8 @@ func list(x *osmdata.Extract) *Homes {
 	for t, n := range count {
 		h.byBuilding[t] = n >= leastBuildingsKM*km[t]
 	}
-	for _, p := range pieces {
-		if !h.byBuilding[h.Tile(p.at)] {
+	for i, p := range pieces {
+		if !h.byBuilding[tiles[i]] {
 			h.list = append(h.list, p)
 		}
 	}
@@ -174,7 +176,8 @@ func streetPieces(x *osmdata.Extract) []home {
 		for from := 0.0; from < length; from += streetPieceM {
 			to := min(length, from+streetPieceM)
 			mid := (from + to) / 2
-			out = append(out, home{int32(i), mid, s.Line.At(mid), w * (to - from) / 1000 * dwellingsPerKM, 0, s.Line.At(mid)})
+			at := s.Line.At(mid)
+			out = append(out, home{int32(i), mid, at, w * (to - from) / 1000 * dwellingsPerKM, 0, at})
 		}
 	}
 	return out
