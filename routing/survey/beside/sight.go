@@ -41,9 +41,9 @@ func Sight(ctx context.Context, g *network.Graph, t *Terrain, workers int, tick 
 
 // looker is one worker's scratch.
 type looker struct {
-	g          *network.Graph
-	t          *Terrain
-	s          Sampler
+	g       *network.Graph
+	t       *Terrain
+	s       Sampler
 	line    plane.Polyline // the edge with what continues it
 	lengthM float64        // of that
 	views   []view         // from the samples along it
