@@ -75,6 +75,11 @@ func At(dM float64) Approach {
 	return Approach{min(BinCount-1, int32((lnD-lnBinMin)/binWidth)), lnD}
 }
 
+// AtSquare is At for the square of a distance, in square metres.
+func AtSquare(m2 float64) Approach {
+	return At(math.Sqrt(max(0, m2)))
+}
+
 // Bins gathers closest approaches of one pattern at one edge before they are
 // stored. The zero value is empty.
 type Bins struct {

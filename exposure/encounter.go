@@ -54,22 +54,23 @@ func passesPerS(q, v, u float64) float64 {
 	return Met(q/2, v, v, u) + overtaken(q/2, v, v, u)
 }
 
-// Approaches is the rate (1/s) of closest approaches between a walker with
-// velocity (vx, vy) and one direction of a straight stream along the unit vector
-// (tx, ty), with flow q (1/s) of that direction and speed u, all in m and s:
+// Approaches is the rate (1/s) of closest approaches between a walker of speed v and
+// one direction of a straight stream with flow q (1/s) of that direction and speed u, c
+// being the cosine between the two ways, all in m and s:
 //
 //	rate = q/u |w|^2 / |t.w|,   w = u t - v
 //
-// The approach happens where the walker-to-mover vector is square to w.
-// |t.w| is held above a tenth of |w|. A parallel way gives the own-way rate, a
-// standing walker q. From the geometry of uniform motion; our derivation.
-func Approaches(q, u, tx, ty, vx, vy float64) float64 {
-	wx, wy := u*tx-vx, u*ty-vy
-	w := math.Hypot(wx, wy)
-	if w == 0 {
+// with the unit vector t along the stream and the velocities' difference w. The
+// approach happens where the walker-to-mover vector is square to w. |t.w| is held
+// above a tenth of |w|. A parallel way gives the own-way rate, a standing walker q.
+// From the geometry of uniform motion; our derivation.
+func Approaches(q, u, v, c float64) float64 {
+	const together = 1e-12 // rounding of c, where they move along together
+	ww := (u-v)*(u-v) + 2*u*v*(1-c)
+	if !(ww > together*u*v) {
 		return 0
 	}
-	return q / u * w * w / max(math.Abs(tx*wx+ty*wy), leastAcross*w)
+	return q / u * ww / max(math.Abs(u-v*c), leastAcross*math.Sqrt(ww))
 }
 
 // meanRelativeSpeed is the mean speed in m/s between two movers of speeds u and

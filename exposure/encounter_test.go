@@ -137,7 +137,11 @@ func TestExposureLength(t *testing.T) {
 func TestApproaches(t *testing.T) {
 	q, u, v := 0.01, 1.4, 1.1
 	both := func(tx, ty, vx, vy float64) float64 {
-		return Approaches(q/2, u, tx, ty, vx, vy) + Approaches(q/2, u, -tx, -ty, vx, vy)
+		v, c := math.Hypot(vx, vy), 0.0
+		if v > 0 {
+			c = (tx*vx + ty*vy) / v
+		}
+		return Approaches(q/2, u, v, c) + Approaches(q/2, u, v, -c)
 	}
 	t.Run("a parallel way is the own way", func(t *testing.T) {
 		if got, want := both(1, 0, v, 0), passesPerS(q, v, u); !agrees(got, want, 1e-12) {
@@ -161,7 +165,7 @@ func TestApproaches(t *testing.T) {
 			t.Fatalf("forward %g, back %g", f, b)
 		}
 	}))
-	if got := Approaches(q, v, 1, 0, v, 0); got != 0 {
+	if got := Approaches(q, v, v, 1); got != 0 {
 		t.Errorf("moving along together: %g", got)
 	}
 }

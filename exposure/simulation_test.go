@@ -85,7 +85,7 @@ func TestApproachesAgainstMovers(t *testing.T) {
 				}
 			}
 		}
-		got, want := float64(count)/runs, Approaches(q, u, tx, ty, v, 0)*span
+		got, want := float64(count)/runs, Approaches(q, u, v, tx)*span
 		if math.Abs(got-want) > 3*math.Sqrt(want/runs)+.01*want {
 			t.Errorf("seed %d, angle %g: %.2f approaches, formula %.2f", seed, angle, got, want)
 		}

@@ -1,6 +1,7 @@
 package plane
 
 import (
+	"iter"
 	"math"
 	"math/bits"
 	"slices"
@@ -215,23 +216,58 @@ func (x *Index) Within(p Point, rM float64, mask uint8, dst []int32) []int32 {
 
 // Any tells whether a piece in the mask shares a point with the box.
 func (x *Index) Any(b Box, mask uint8) bool {
-	c := x.cellsOf(b)
-	if !(c.Min.X <= c.Max.X && c.Min.Y <= c.Max.Y) {
-		return false
-	}
-	for cx := int32(c.Min.X); cx <= int32(c.Max.X); cx++ {
-		for cy := int32(c.Min.Y); cy <= int32(c.Max.Y); cy++ {
-			for _, i := range x.at(cx, cy) {
-				if x.mask(i)&mask == 0 {
-					continue
-				}
-				if a, z := x.ends(i); segmentMeetsBox(a, z, b) {
-					return true
-				}
+	for listed := range x.Listed(b) {
+		for _, i := range listed {
+			if x.mask(i)&mask == 0 {
+				continue
+			}
+			if a, z := x.ends(i); segmentMeetsBox(a, z, b) {
+				return true
 			}
 		}
 	}
 	return false
+}
+
+// Listed goes through the cells that the box touches, always in the same order, and
+// gives what is listed in each: every piece that shares a point with the box at least
+// once, and others, whatever their masks.
+func (x *Index) Listed(b Box) iter.Seq[[]int32] {
+	return func(yield func([]int32) bool) {
+		c := x.cellsOf(b)
+		if !(c.Min.X <= c.Max.X && c.Min.Y <= c.Max.Y) { // also when not a number
+			return
+		}
+		x0, y0, x1, y1 := int32(c.Min.X), int32(c.Min.Y), int32(c.Max.X), int32(c.Max.Y)
+		for by := y0 >> blockBits; by <= y1>>blockBits; by++ {
+			for bx := x0 >> blockBits; bx <= x1>>blockBits; bx++ {
+				n := x.table.find(bx, by)
+				if n < 0 {
+					continue
+				}
+				k := &x.blocks[n]
+				for in := k.occupied & cellsOfBlock(x0-bx<<blockBits, y0-by<<blockBits, x1-bx<<blockBits, y1-by<<blockBits); in != 0; in &= in - 1 {
+					i, _ := k.cell(int32(bits.TrailingZeros64(in)))
+					if !yield(x.list[x.from[i]:x.from[i+1]]) {
+						return
+					}
+				}
+			}
+		}
+	}
+}
+
+// cellsOfBlock has a bit for each cell of a block whose column and row lie between two
+// bounds, which may lie outside it.
+func cellsOfBlock(x0, y0, x1, y1 int32) uint64 {
+	between := func(lo, hi int32) uint64 {
+		return (1<<(min(hi, blockSide-1)+1) - 1) &^ (1<<max(lo, 0) - 1)
+	}
+	rows := uint64(0)
+	for m := between(y0, y1); m != 0; m &= m - 1 {
+		rows |= 1 << (blockSide * bits.TrailingZeros64(m))
+	}
+	return rows * between(x0, x1)
 }
 
 // cellsOf is the box of occupied cells that b touches; empty or not a number if
@@ -246,19 +282,13 @@ func (x *Index) cellsOf(b Box) Box {
 // gather collects the pieces listed in the cells of b that pass the test.
 func (x *Index) gather(b Box, mask uint8, dst []int32, test func(a, b Point) bool) []int32 {
 	start := len(dst)
-	b = x.cellsOf(b)
-	if !(b.Min.X <= b.Max.X && b.Min.Y <= b.Max.Y) { // also when not a number
-		return dst
-	}
-	for cx := int32(b.Min.X); cx <= int32(b.Max.X); cx++ {
-		for cy := int32(b.Min.Y); cy <= int32(b.Max.Y); cy++ {
-			for _, i := range x.at(cx, cy) {
-				if x.mask(i)&mask == 0 {
-					continue
-				}
-				if a, b := x.ends(i); test(a, b) {
-					dst = append(dst, i)
-				}
+	for listed := range x.Listed(b) {
+		for _, i := range listed {
+			if x.mask(i)&mask == 0 {
+				continue
+			}
+			if a, b := x.ends(i); test(a, b) {
+				dst = append(dst, i)
 			}
 		}
 	}

@@ -119,13 +119,20 @@ func (r *ray) step() {
 // from a to b.
 func segmentHit(p, q, a, b Point) (t float64, ok bool) {
 	d, e, w := q.Sub(p), b.Sub(a), a.Sub(p)
-	den := d.Cross(e)
-	if den == 0 {
+	den, share := d.Cross(e), w.Cross(e)
+	if !shareMet(share, w.Cross(d), den) {
 		return 0, false
 	}
-	t = w.Cross(e) / den
-	u := w.Cross(d) / den
-	return t, t >= 0 && t <= 1 && u >= 0 && u <= 1
+	return share / den, true
+}
+
+// shareMet tells whether the shares t/den and u/den of two lines lie within both, in
+// floating point the same as after the two divisions.
+func shareMet(t, u, den float64) bool {
+	if den < 0 {
+		t, u, den = -t, -u, -den
+	}
+	return t >= 0 && t <= den && u >= 0 && u <= den && den != 0
 }
 
 // segmentMeetsBox tells whether a segment and a box share a point, by clipping

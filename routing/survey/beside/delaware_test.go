@@ -124,5 +124,5 @@ func BenchmarkDelawareNear(b *testing.B) {
 			b.Fatal(err)
 		}
 	}
-	b.ReportMetric(float64(len(st.pieces)), "pieces")
+	b.ReportMetric(float64(len(st.strips)), "strips")
 }

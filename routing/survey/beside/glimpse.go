@@ -2,6 +2,7 @@ package beside
 
 import (
 	"math"
+	"math/bits"
 	"slices"
 
 	"wideberth/exposure"
@@ -36,25 +37,27 @@ const (
 	lookAgainS = 5.0
 )
 
-// joint is a place where pieces meet.
+// joint is a place where lanes meet.
 type joint struct {
-	at   plane.Point
-	arms []arm
-	ways []plane.Point // unit vectors in which arms leave, each once
-	edge int32         // of all its arms, -1 if they are of several
+	at    plane.Point
+	arms  []arm
+	ways  []plane.Point // unit vectors in which arms leave, each once
+	edge  int32         // of all its arms, -1 if they are of several
+	paces uint32        // of all its arms
 }
 
-// arm is a piece at a joint.
+// arm is a lane at a joint.
 type arm struct {
 	out      plane.Point // unit vector in which it leaves
 	flow     int32       // index into flows
 	edge     int32
 	way      int32 // index into ways: a street's arms in several networks are one way
 	straight int32 // the way that goes on straightest from it
+	paces    uint32
 }
 
-// arm is the piece as an arm that leaves in a direction.
-func (p *streamPiece) arm(out plane.Point) arm { return arm{out: out, flow: p.flow, edge: p.edge} }
+// arm is the lane as an arm that leaves in a direction.
+func (l *lane) arm(out plane.Point) arm { return arm{out: out, flow: l.flow, edge: l.edge} }
 
 // leave notes that a line ends at a place.
 func (s *Streams) leave(at plane.Point, a arm) {
@@ -73,7 +76,7 @@ func (s *Streams) leave(at plane.Point, a arm) {
 // bend notes that a line bends at a place, if it does so sharply enough.
 func (s *Streams) bend(at plane.Point, in, out arm) {
 	if in.out.Dot(out.out) > -bendCosine {
-		s.joint = append(s.joint, joint{at: at, arms: []arm{in, out}, edge: -1})
+		s.joint = append(s.joint, joint{at: at, arms: []arm{in, out}})
 	}
 }
 
@@ -83,7 +86,7 @@ func (s *Streams) sealJoints() {
 	points := make([]plane.Segment, len(s.joint))
 	for i := range s.joint {
 		j := &s.joint[i]
-		j.settle()
+		j.settle(s.flows)
 		points[i] = plane.Segment{A: j.at, B: j.at}
 		if len(j.ways) > 2 || len(j.ways) == 2 && j.ways[0].Dot(j.ways[1]) > -bendCosine {
 			points[i].Mask = 1
@@ -92,15 +95,17 @@ func (s *Streams) sealJoints() {
 	s.joints = plane.NewIndex(points, StreamCellM)
 }
 
-// settle finds the ways of the arms, the straightest for each, and whether all are of one
-// edge.
-func (j *joint) settle() {
+// settle finds the ways of the arms, the straightest for each, whether all are of one
+// edge, and the paces.
+func (j *joint) settle(flows []flow) {
 	j.edge = j.arms[0].edge
 	for a := range j.arms {
 		m := &j.arms[a]
 		if m.edge != j.edge {
 			j.edge = -1
 		}
+		m.paces = flows[m.flow].paces
+		j.paces |= m.paces
 		k := slices.IndexFunc(j.ways, func(w plane.Point) bool { return w.Dot(m.out) > 1-oneWay })
 		if k < 0 {
 			k = len(j.ways)
@@ -109,61 +114,143 @@ func (j *joint) settle() {
 		m.way = int32(k)
 	}
 	for a := range j.arms {
-		least := math.Inf(1)
+		m, least := &j.arms[a], math.Inf(1)
 		for b := range j.ways {
-			if c := j.arms[a].out.Dot(j.ways[b]); b != int(j.arms[a].way) && c < least {
-				least, j.arms[a].straight = c, int32(b)
+			if c := j.ways[m.way].Dot(j.ways[b]); b != int(m.way) && c < least {
+				least, m.straight = c, int32(b)
 			}
 		}
 	}
 }
 
-// goesOn is the share of the parties that come in by arm a which leave by way b.
-func (j *joint) goesOn(a, b int) float64 {
-	switch {
-	case len(j.ways) == 2:
-		return 1
-	case int(j.arms[a].straight) == b:
-		return straightOn
+// away is the share of the parties that come in by an arm which leave by one of some
+// other ways: how many there are, and whether the straightest is among them.
+func (j *joint) away(others int, straight bool) float64 {
+	if others == 0 || len(j.ways) == 2 {
+		return float64(others)
 	}
-	return (1 - straightOn) / float64(len(j.ways)-2)
+	each := (1 - straightOn) / float64(len(j.ways)-2)
+	if straight {
+		return straightOn + float64(others-1)*each
+	}
+	return float64(others) * each
 }
 
-// mark is a place on another way.
-type mark struct {
-	at     plane.Point
-	inside bool // within glimpseM
-	seen   bool
+// sight is what is known of a mark.
+type sight uint8
+
+const (
+	beyond sight = iota // farther than glimpseM
+	outOfSight
+	inSight
+)
+
+// link is where a lane goes on from another: the marks on both sides of the point are
+// neighbours as those of one strip are.
+type link struct {
+	from, to         int32 // indexes into near
+	fromHead, toTail bool  // the marks are the first of from, the last of to
+	flow             int32
 }
 
-// glimpses adds the parties that are nearest to the sample where they turn off, or
-// where they come into sight or go out of it. weightM is the run that the sample
-// stands for.
-func (n *nearer) glimpses(s *sample, e int32, weightM float64, open bool) {
+// link lists the links among the strips in reach.
+func (n *nearer) link(own func(*lane) bool) {
+	for _, i := range n.found {
+		to := n.nearOf[i]
+		if to < 0 {
+			continue
+		}
+		for _, k := range n.st.lanesOf(i) {
+			l := &n.st.lanes[k]
+			if !l.goesOn {
+				continue
+			}
+			before := &n.st.lanes[k-1]
+			if from := n.nearOf[before.strip]; from >= 0 && !own(l) && !own(before) {
+				n.links = append(n.links, link{from, to, before.back, l.back, l.flow})
+			}
+		}
+	}
+}
+
+// glimpsedM is the run that a sample stands for when glimpses are looked for.
+func glimpsedM(run []sample, i int) float64 {
+	if i+1 < len(run) {
+		return run[i].WeightM + run[i+1].WeightM
+	}
+	return run[i].WeightM
+}
+
+// glimpses adds the parties that are nearest to the sample, where the eye is, where
+// they turn off, or where they come into sight or go out of it. weightM is the run
+// that the sample stands for.
+func (n *nearer) glimpses(s *sample, e int32, weightM float64) {
 	for _, i := range n.turns {
 		if j := &n.st.joint[i]; j.edge != e && within(s.At, j.at, glimpseM) {
-			n.turnOff(s, j, weightM, open)
+			n.turnOff(s, j, weightM)
 		}
 	}
-	if open {
+	if n.eye.NearestM2() > glimpseM*glimpseM {
 		return
 	}
-	var before mark
-	for _, k := range n.found {
-		p := &n.st.pieces[k]
-		if !p.goesOn {
-			before = mark{}
+	for k := range n.near {
+		n.marks(s, &n.near[k], weightM)
+	}
+	for i := range n.links {
+		l := &n.links[i]
+		from, to := &n.near[l.from], &n.near[l.to]
+		a, at, b, bt := from.tail, from.mark(from.marks-1), to.head, to.mark(0)
+		if l.fromHead {
+			a, at = from.head, from.mark(0)
 		}
-		runs := max(1, math.Round(p.lenM/markM))
-		for i := range int(runs) {
-			m := mark{at: p.a.Add(p.t.Mul((float64(i) + .5) * p.lenM / runs))}
-			m.inside = within(s.At, m.at, glimpseM)
-			m.seen = m.inside && n.t.lines.Visible(s.At, m.at, stopsView)
-			if m.inside && before.inside && m.seen != before.seen {
-				n.shadow(s, p, before, m, weightM)
+		if l.toTail {
+			b, bt = to.tail, to.mark(to.marks-1)
+		}
+		if a != beyond && b != beyond && a != b {
+			t := to.t
+			if l.toTail {
+				t = t.Mul(-1)
 			}
-			before = m
+			n.shadow(s, t, at, bt, b == inSight, &n.st.flows[l.flow], weightM)
 		}
+	}
+}
+
+// mark is a place on a strip, the i-th of them.
+func (p *nearby) mark(i int32) plane.Point { return p.a.Add(p.t.Mul((float64(i) + .5) * p.markM)) }
+
+// marks looks at the marks of a strip one after the other.
+func (n *nearer) marks(s *sample, p *nearby, weightM float64) {
+	p.head, p.tail = beyond, beyond
+	r := p.a.Sub(s.At)
+	along := r.Dot(p.t)
+	// The marks within glimpseM are neighbours: which they may be.
+	half2 := glimpseM*glimpseM + along*along - r.Dot(r)
+	if !(half2 > -1) {
+		return
+	}
+	half := math.Sqrt(max(0, half2)) + 1e-3
+	lo := max(0, math.Ceil((-along-half)/p.markM-.5))
+	hi := min(float64(p.marks-1), math.Floor((half-along)/p.markM-.5))
+	before, last := beyond, plane.Point{}
+	for i := lo; i <= hi; i++ {
+		at, is := p.mark(int32(i)), beyond
+		if within(s.At, at, glimpseM) {
+			is = outOfSight
+			if n.eye.Sees(at) {
+				is = inSight
+			}
+			if before != beyond && is != before {
+				n.shadow(s, p.t, last, at, is == inSight, &p.flow, weightM)
+			}
+		}
+		if i == 0 {
+			p.head = is
+		}
+		if int32(i) == p.marks-1 {
+			p.tail = is
+		}
+		before, last = is, at
 	}
 }
 
@@ -175,44 +262,53 @@ func within(a, b plane.Point, m float64) bool {
 
 // turnOff adds the parties that come nearer until the joint and go away after it.
 // They pass the joint at the rate of half the flow of the arm they come by.
-func (n *nearer) turnOff(s *sample, j *joint, weightM float64, open bool) {
+func (n *nearer) turnOff(s *sample, j *joint, weightM float64) {
 	r := j.at.Sub(s.At)
-	d := r.NormM()
 	nearing := exposure.StoredWalkerMPS * r.Dot(s.dir)
-	for a := range j.arms {
-		in := -r.Dot(j.arms[a].out)
-		for _, sf := range n.st.flows[j.arms[a].flow] {
-			if sf.speedMPS*in >= nearing {
+	n.dots = n.dots[:0]
+	for _, out := range j.ways {
+		n.dots = append(n.dots, r.Dot(out))
+	}
+	looked, at := false, exposure.Approach{}
+	for m := j.paces; m != 0; m &= m - 1 {
+		k := bits.TrailingZeros32(m)
+		u := paces[k].speedMPS
+		leaving := 0
+		for _, out := range n.dots {
+			if u*out > nearing {
+				leaving++
+			}
+		}
+		if leaving == 0 {
+			continue
+		}
+		for a := range j.arms {
+			arm := &j.arms[a]
+			if arm.paces>>k&1 == 0 || -u*n.dots[arm.way] >= nearing {
 				continue
 			}
-			away := 0.0
-			for b := range j.ways {
-				if b != int(j.arms[a].way) && sf.speedMPS*r.Dot(j.ways[b]) > nearing {
-					away += j.goesOn(a, b)
+			others := leaving
+			if u*n.dots[arm.way] > nearing {
+				others--
+			}
+			if others == 0 {
+				continue
+			}
+			if !looked {
+				if !n.eye.Sees(j.at) {
+					return
 				}
+				looked, at = true, exposure.AtSquare(r.Dot(r))
 			}
-			if away == 0 {
-				continue
-			}
-			if !open && !n.t.lines.Visible(s.At, j.at, stopsView) {
-				return
-			}
-			open = true
-			n.count(sf, weightM*away, exposure.At(d))
+			away := j.away(others, u*n.dots[arm.straight] > nearing)
+			n.count(&paces[k], &n.st.flows[arm.flow], weightM*away, at)
 		}
 	}
 }
 
-// count adds parties of the streams of one speed, by the metres of the walk and how
-// many there are for each of one direction.
-func (n *nearer) count(sf speedFlow, weight float64, at exposure.Approach) {
-	for _, f := range sf.of {
-		n.bins[f.pattern].Add(weight*f.halfPS, at)
-	}
-}
-
-// shadow adds the parties that are nearest where they pass the edge of what a
-// corner hides, between two marks of a piece of which one is seen. With h the
+// shadow adds the parties of a flow that are nearest where they pass the edge of what a
+// corner hides, between two neighbouring marks of which the first or the second is
+// seen, on a way along the unit vector t. With h the
 // distance to the corner, D that to the way, and n the unit vector square to the
 // line of sight, the shadow's edge moves along the way with unit direction t at
 //
@@ -220,32 +316,33 @@ func (n *nearer) count(sf speedFlow, weight float64, at exposure.Approach) {
 //
 // while the walker moves at v, so that parties of speed u and flow q/2 pass it at
 // the rate (q/2) |u - s| / u. From the geometry of similar triangles.
-func (n *nearer) shadow(s *sample, p *streamPiece, from, to mark, weightM float64) {
+func (n *nearer) shadow(s *sample, t, from, to plane.Point, second bool, f *flow, weightM float64) {
 	hidden, into := to, 1.0
-	if to.seen {
+	if second {
 		hidden, into = from, -1
 	}
-	hit, ok := n.t.lines.FirstHit(s.At, hidden.at, stopsView)
+	hit, ok := n.t.lines.FirstHit(s.At, hidden, stopsView)
 	if !ok {
 		return
 	}
-	at := from.at.Add(to.at).Mul(.5)
+	at := from.Add(to).Mul(.5)
 	r := at.Sub(s.At)
 	d := max(leastCornerM, r.NormM())
 	v := s.dir.Mul(exposure.StoredWalkerMPS)
 	square := plane.Point{X: -r.Y / d, Y: r.X / d}
-	across := p.t.Dot(square)
+	across := t.Dot(square)
 	across = math.Copysign(max(math.Abs(across), leastAcross), across)
 	h := max(leastCornerM, min(hit.DistM, d))
-	seen := exposure.At(d)
+	nearest := exposure.At(d)
 	moves := -v.Dot(square) * (d - h) / h / across
-	for _, sf := range n.st.flows[p.flow] {
-		for _, u := range [2]float64{sf.speedMPS, -sf.speedMPS} {
-			party := p.t.Mul(u)
+	for m := f.paces; m != 0; m &= m - 1 {
+		pace := &paces[bits.TrailingZeros32(m)]
+		for _, u := range [2]float64{pace.speedMPS, -pace.speedMPS} {
+			party := t.Mul(u)
 			lost := (u-moves)*into > 0
 			nearing := r.Dot(party.Sub(v)) < 0
 			if lost == nearing && !n.seenAgain(s.At, v, at, party, lost) {
-				n.count(sf, weightM*math.Abs(u-moves)/sf.speedMPS, seen)
+				n.count(pace, f, weightM*math.Abs(u-moves)/pace.speedMPS, nearest)
 			}
 		}
 	}

@@ -15,16 +15,20 @@ import (
 // glimpsed is what one edge has of a pattern but for those who pass straight on: the
 // number of parties on the whole edge and the mean distance.
 func glimpsed(g *network.Graph, x *osmdata.Extract, st *Streams, e int32, p exposure.Pattern) (parties, meanM float64) {
-	n := nearer{g: g, t: NewTerrain(x, nil), st: st, s: Sampler{G: g}}
-	for i := range st.pieces {
-		if st.pieces[i].edge != e {
-			n.found = append(n.found, int32(i))
-		}
+	n := newNearer(g, NewTerrain(x, nil), st)
+	for i := range st.strips {
+		n.found = append(n.found, int32(i))
 	}
+	n.reach(e)
 	for i := range st.joints.Len() {
 		n.turns = append(n.turns, int32(i))
 	}
-	n.glimpsesOf(n.s.Samples(e), e, false)
+	run := n.s.Samples(e)
+	n.wall(samplesBox(run).Grown(NearM))
+	for i := 0; i < len(run); i += 2 {
+		n.look(run[i].At)
+		n.glimpses(&run[i], e, glimpsedM(run, i))
+	}
 	for b := range exposure.BinCount {
 		r, d := n.bins[p].In(b)
 		parties += r / walker
@@ -59,11 +63,12 @@ func TestTurnOffByHand(t *testing.T) {
 		{"walking at the T", 1, 0},
 		{"walking away from it", -1, 40 / walker * perDay60 / 2 / 3600}, // all who come down the stem meanwhile
 	} {
-		n := nearer{g: g, t: NewTerrain(&k.X, nil), st: st, s: Sampler{G: g}}
+		n := newNearer(g, NewTerrain(&k.X, nil), st)
 		for _, s := range n.s.Samples(sketch.EdgeOf(t, g, path)) {
 			s.dir = plane.Point{X: c.dirX}
 			for i := range st.joint {
-				n.turnOff(&s, &st.joint[i], s.WeightM, true)
+				n.look(s.At)
+				n.turnOff(&s, &st.joint[i], s.WeightM)
 			}
 		}
 		sum := 0.0
@@ -92,21 +97,17 @@ func TestEverybodyGoesOn(t *testing.T) {
 	most := 0
 	for i := range st.joint {
 		j := &st.joint[i]
-		most = max(most, len(j.arms))
-		for a := range j.arms {
-			sum := 0.0
-			for b := range j.ways {
-				if int(j.arms[a].way) != b {
-					sum += j.goesOn(a, b)
-				}
-			}
-			if len(j.ways) > 1 && math.Abs(sum-1) > 1e-12 {
-				t.Errorf("of those who come by arm %d of %d, %v go on", a, len(j.arms), sum)
-			}
+		most = max(most, len(j.ways))
+		straight := j.away(len(j.ways)-1, true)
+		if len(j.ways) > 1 && math.Abs(straight-1) > 1e-12 {
+			t.Errorf("of those who come by one of %d ways, %v go on", len(j.ways), straight)
+		}
+		if rest := j.away(max(0, len(j.ways)-2), false); len(j.ways) > 2 && math.Abs(rest+straightOn-1) > 1e-12 {
+			t.Errorf("of those who come by one of %d ways, %v turn off", len(j.ways), rest)
 		}
 	}
 	if most != 7 {
-		t.Errorf("at most %d arms at a joint", most)
+		t.Errorf("at most %d ways at a joint", most)
 	}
 }
 

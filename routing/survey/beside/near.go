@@ -1,8 +1,11 @@
 package beside
 
 import (
+	"cmp"
 	"context"
 	"math"
+	"math/bits"
+	"slices"
 
 	"wideberth/osmdata/parallel"
 
@@ -26,61 +29,100 @@ const OverlapM = 0.1
 // secondsPerHour turns flows a day that all come in one hour into flows a second.
 const secondsPerHour = 3600
 
-// Streams are straight pieces of ways that movers run along.
+// Streams are what moves along straight strips of ground.
 type Streams struct {
-	pieces []streamPiece
-	flows  []flow
-	index  *plane.Index
-	joint  []joint
-	joints *plane.Index          // IDs are indexes into joint
-	ends   map[plane.Point]int32 // index into joint by where lines end
+	strips  []strip
+	lanes   []lane // those of an edge in the order of its line
+	flows   []flow
+	laneAt  []int32 // by strip, and one more: its first in laneOf
+	laneOf  []int32 // lanes by strip
+	index   *plane.Index
+	joint   []joint
+	joints  *plane.Index             // IDs are indexes into joint
+	ends    map[plane.Point]int32    // index into joint by where lines end
+	stripOf map[[2]plane.Point]int32 // by their ends, until Seal
 }
 
-// streamPiece is one straight piece.
-type streamPiece struct {
+// strip is a straight piece of ground that movers run along, whichever networks hold
+// it: a street is on that of walkers and on that of motors.
+type strip struct {
 	a, end plane.Point // where it begins and ends
 	t      plane.Point // its unit direction
 	lenM   float64
+	flow   int32 // of all its lanes together, index into flows
+}
+
+// lane is a strip as part of a way of one network.
+type lane struct {
+	strip  int32
 	flow   int32 // index into flows
 	edge   int32 // of the walker's network; -1 if it belongs to another
-	way    int64 // OSM way, for pieces of other networks
+	back   bool  // runs from the strip's end to its beginning
+	goesOn bool  // from the lane before, of the same edge
+	way    int64 // OSM way, for lanes of other networks
 	wayLo  float64
 	wayHi  float64 // the run of the way in metres that it is
-	goesOn bool    // from the piece before, of the same edge
 }
 
-// flow is what runs on a way, by speed, because where parties come closest depends
-// on their speed alone.
-type flow []speedFlow
-
-type speedFlow struct {
-	speedMPS float64
-	of       []patternFlow
+// flow is half of what runs on a way by pattern, one direction's, in 1/s if the whole
+// day came in one hour, with the paces that are in it.
+type flow struct {
+	halfPS [exposure.PatternCount]float64
+	paces  uint32 // a bit for each of paces
 }
 
-// patternFlow is half of a pattern's flow, one direction's, in 1/s if the whole day
-// came in one hour.
-type patternFlow struct {
-	pattern exposure.Pattern
-	halfPS  float64
-}
-
-// makeFlow sorts flows a day, both directions together, by speed.
-func makeFlow(perDay *[exposure.PatternCount]float64) flow {
-	var f flow
-	for p, q := range perDay {
-		if !(q > 0) {
+// paces are the speeds of the patterns, slowest first: where parties come closest
+// depends on their speed alone.
+var paces = func() (out []pace) {
+	for p := range exposure.PatternCount {
+		u := p.SpeedMPS()
+		if u == 0 {
 			continue
 		}
-		p := exposure.Pattern(p)
-		one := patternFlow{p, q / 2 / secondsPerHour}
-		if n := len(f); n > 0 && f[n-1].speedMPS == p.SpeedMPS() {
-			f[n-1].of = append(f[n-1].of, one)
-		} else {
-			f = append(f, speedFlow{p.SpeedMPS(), []patternFlow{one}})
+		i, known := slices.BinarySearchFunc(out, u, func(a pace, u float64) int { return cmp.Compare(a.speedMPS, u) })
+		if !known {
+			out = slices.Insert(out, i, pace{speedMPS: u})
+		}
+		out[i].of = append(out[i].of, p)
+	}
+	return out
+}()
+
+// pace is a speed with the patterns that move at it.
+type pace struct {
+	speedMPS float64
+	of       []exposure.Pattern
+}
+
+// makeFlow makes a flow of parties a day by pattern, both directions together; false
+// if there are none.
+func makeFlow(perDay *[exposure.PatternCount]float64) (f flow, some bool) {
+	for p, q := range perDay {
+		if q > 0 {
+			f.halfPS[p] = q / 2 / secondsPerHour
 		}
 	}
-	return f
+	f.settle()
+	return f, f.paces != 0
+}
+
+// settle finds out which paces are in a flow.
+func (f *flow) settle() {
+	for k := range paces {
+		for _, p := range paces[k].of {
+			if f.halfPS[p] > 0 {
+				f.paces |= 1 << k
+			}
+		}
+	}
+}
+
+// add adds another flow.
+func (f *flow) add(g *flow) {
+	for p := range f.halfPS {
+		f.halfPS[p] += g.halfPS[p]
+	}
+	f.paces |= g.paces
 }
 
 // AddNetwork adds the edges of a network with their flows a day by pattern and
@@ -94,16 +136,14 @@ func (s *Streams) AddNetwork(g *network.Graph, own bool, perDay [exposure.Patter
 				q[p] = float64(perDay[p][e])
 			}
 		}
-		f := makeFlow(&q)
-		if f == nil {
-			continue
+		if f, some := makeFlow(&q); some {
+			s.flows = append(s.flows, f)
+			s.addEdge(g, e, own)
 		}
-		s.flows = append(s.flows, f)
-		s.addEdge(g, e, own)
 	}
 }
 
-// addEdge adds the straight pieces of an edge, cut where its parts change.
+// addEdge adds the lanes of an edge, cut where its parts change.
 func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 	parts := g.Parts[g.PartAt[e]:g.PartAt[e+1]]
 	for i := range parts {
@@ -122,16 +162,17 @@ func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 			}
 			line = cutAtNodes(line, float64(p.FromM), end)
 		}
-		proto, added := streamPiece{edge: e}, len(s.pieces)
+		proto, added := lane{edge: e}, len(s.lanes)
 		if !own {
-			proto = streamPiece{edge: -1, way: p.Street}
+			proto = lane{edge: -1, way: p.Street}
 		}
 		s.addLine(line, proto)
 		at := float64(p.FromM)
-		for k := added; k < len(s.pieces) && !own; k++ {
-			q := &s.pieces[k]
-			q.wayLo, q.wayHi = OnWay(p, at, at+q.lenM)
-			at += q.lenM
+		for k := added; k < len(s.lanes) && !own; k++ {
+			q := &s.lanes[k]
+			lenM := s.strips[q.strip].lenM
+			q.wayLo, q.wayHi = OnWay(p, at, at+lenM)
+			at += lenM
 		}
 	}
 }
@@ -174,44 +215,107 @@ func OnWay(p *network.Part, fromM, toM float64) (lo, hi float64) {
 func (s *Streams) AddRail(l plane.Polyline, perDay float64) {
 	var q [exposure.PatternCount]float64
 	q[exposure.TrainTraffic] = perDay
-	if f := makeFlow(&q); f != nil {
+	if f, some := makeFlow(&q); some {
 		s.flows = append(s.flows, f)
-		s.addLine(l, streamPiece{edge: -1})
+		s.addLine(l, lane{edge: -1})
 	}
 }
 
-// addLine adds a line's pieces with the last flow, and its bends.
-func (s *Streams) addLine(l plane.Polyline, proto streamPiece) {
-	first := len(s.pieces)
+// addLine adds a line's lanes with the last flow, and its bends.
+func (s *Streams) addLine(l plane.Polyline, proto lane) {
 	proto.flow = int32(len(s.flows) - 1)
+	var first, t plane.Point
 	for k := 1; k < len(l); k++ {
 		d := l[k-1].DistanceM(l[k])
 		if d == 0 {
 			continue
 		}
-		before := proto.t
-		proto.a, proto.end, proto.t, proto.lenM = l[k-1], l[k], l[k].Sub(l[k-1]).Mul(1/d), d
+		before := t
+		t = l[k].Sub(l[k-1]).Mul(1 / d)
 		if proto.goesOn {
-			s.bend(proto.a, proto.arm(before.Mul(-1)), proto.arm(proto.t))
+			s.bend(l[k-1], proto.arm(before.Mul(-1)), proto.arm(t))
+		} else {
+			first = t
+			s.leave(l[k-1], proto.arm(first))
 		}
-		s.pieces = append(s.pieces, proto)
+		proto.strip, proto.back = s.strip(l[k-1], l[k], t, d)
+		s.lanes = append(s.lanes, proto)
 		proto.goesOn = true
 	}
-	if len(s.pieces) > first {
-		s.leave(s.pieces[first].a, proto.arm(s.pieces[first].t))
-		s.leave(proto.end, proto.arm(proto.t.Mul(-1)))
+	if proto.goesOn {
+		s.leave(l[len(l)-1], proto.arm(t.Mul(-1)))
 	}
+}
+
+// strip is the number of the strip between two points, a new one if it is not there
+// yet, and whether it is there the other way round.
+func (s *Streams) strip(a, b, t plane.Point, lenM float64) (i int32, back bool) {
+	key, back := [2]plane.Point{a, b}, b.X < a.X || b.X == a.X && b.Y < a.Y
+	if back {
+		key = [2]plane.Point{b, a}
+	}
+	i, known := s.stripOf[key]
+	if !known {
+		if s.stripOf == nil {
+			s.stripOf = map[[2]plane.Point]int32{}
+		}
+		i = int32(len(s.strips))
+		s.stripOf[key] = i
+		if back {
+			t = t.Mul(-1)
+		}
+		s.strips = append(s.strips, strip{a: key[0], end: key[1], t: t, lenM: lenM})
+	}
+	return i, back
 }
 
 // Seal makes the index; nothing may be added after it.
 func (s *Streams) Seal() {
-	segs := make([]plane.Segment, len(s.pieces))
-	for i := range s.pieces {
-		p := &s.pieces[i]
-		segs[i] = plane.Segment{A: p.a, B: p.end, Mask: 1}
+	s.stripOf = nil
+	s.laneAt = make([]int32, len(s.strips)+1)
+	for i := range s.lanes {
+		s.laneAt[s.lanes[i].strip+1]++
+	}
+	for i := range s.strips {
+		s.laneAt[i+1] += s.laneAt[i]
+	}
+	s.laneOf = make([]int32, len(s.lanes))
+	next := slices.Clone(s.laneAt)
+	for i := range s.lanes {
+		k := &next[s.lanes[i].strip]
+		s.laneOf[*k] = int32(i)
+		*k++
+	}
+	segs := make([]plane.Segment, len(s.strips))
+	for i := range s.strips {
+		s.join(int32(i))
+		segs[i] = plane.Segment{A: s.strips[i].a, B: s.strips[i].end, Mask: 1}
 	}
 	s.index = plane.NewIndex(segs, StreamCellM)
 	s.sealJoints()
+}
+
+// lanesOf are the lanes of a strip.
+func (s *Streams) lanesOf(strip int32) []int32 { return s.laneOf[s.laneAt[strip]:s.laneAt[strip+1]] }
+
+// join gives a strip the flow of all its lanes: that of the strip before if its lanes
+// carry the same, as they do along a street.
+func (s *Streams) join(strip int32) {
+	lanes := s.lanesOf(strip)
+	if len(lanes) == 1 {
+		s.strips[strip].flow = s.lanes[lanes[0]].flow
+		return
+	}
+	if strip > 0 && slices.EqualFunc(lanes, s.lanesOf(strip-1), func(a, b int32) bool { return s.lanes[a].flow == s.lanes[b].flow }) {
+		s.strips[strip].flow = s.strips[strip-1].flow
+		return
+	}
+	var sum flow
+	for _, k := range lanes {
+		sum.add(&s.flows[s.lanes[k].flow])
+	}
+	s.strips[strip].flow = int32(len(s.flows))
+	s.flows = append(s.flows, sum)
 }
 
 // Near gathers by edge and pattern the closest approaches of streams on other ways,
@@ -227,7 +331,7 @@ func Near(ctx context.Context, g *network.Graph, t *Terrain, s *Streams, workers
 		out[p] = make([][exposure.BinCount]exposure.Bin, g.EdgeCount())
 	}
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		n := nearer{g: g, t: t, st: s, s: t.Sampler(g)}
+		n := newNearer(g, t, s)
 		return func(e int32) {
 			if !t.measures(e) {
 				return
@@ -243,13 +347,41 @@ func Near(ctx context.Context, g *network.Graph, t *Terrain, s *Streams, workers
 
 // nearer is one worker's scratch.
 type nearer struct {
-	g     *network.Graph
-	t     *Terrain
-	st    *Streams
-	s     Sampler
-	found []int32 // pieces
-	turns []int32 // joints
-	bins  [exposure.PatternCount]exposure.Bins
+	g    *network.Graph
+	t    *Terrain
+	st   *Streams
+	s    Sampler
+	bins [exposure.PatternCount]exposure.Bins
+
+	// What may be met from a run of samples.
+	found  []int32 // strips
+	near   []nearby
+	nearOf []int32 // by strip: index into near, -1 for none
+	links  []link
+	turns  []int32 // joints
+	walls  []plane.Segment
+	walled []int32
+
+	eye  plane.Eye // at the sample
+	dots []float64
+}
+
+// nearby is a strip in reach of a run of samples without what is the edge's own way.
+type nearby struct {
+	a, t       plane.Point
+	lenM       float64
+	markM      float64 // between its marks
+	marks      int32
+	head, tail sight // of its first and last mark
+	flow       flow
+}
+
+func newNearer(g *network.Graph, t *Terrain, st *Streams) *nearer {
+	n := &nearer{g: g, t: t, st: st, s: t.Sampler(g), nearOf: make([]int32, len(st.strips))}
+	for i := range n.nearOf {
+		n.nearOf[i] = -1
+	}
+	return n
 }
 
 // edge fills the bins with rates times metres and gives the metres.
@@ -259,57 +391,113 @@ func (n *nearer) edge(e int32) (totalM float64) {
 	for len(all) > 0 {
 		run := all[:min(chunk, len(all))]
 		all = all[len(run):]
-		box := samplesBox(run).Grown(NearM)
-		n.found = n.st.index.InBox(box, 1, n.found[:0])
-		n.leaveOutOwn(e)
-		n.turns = n.st.joints.InBox(samplesBox(run).Grown(glimpseM), 1, n.turns[:0])
-		open := !n.t.lines.Any(box, stopsView)
-		for i := range run {
-			totalM += run[i].WeightM
-			if n.g.Parts[run[i].Part].Flags&osmdata.FlagTunnel != 0 {
-				continue
-			}
-			for _, k := range n.found {
-				n.meet(&run[i], &n.st.pieces[k], open)
-			}
-		}
-		n.glimpsesOf(run, e, open)
+		box := samplesBox(run)
+		n.find(box.Grown(NearM))
+		n.reach(e)
+		n.turns = n.st.joints.InBox(box.Grown(glimpseM), 1, n.turns[:0])
+		n.wall(box.Grown(NearM))
+		totalM += n.walk(run, e)
 	}
 	return totalM
 }
 
-// glimpsesOf looks for glimpses at every second sample, which stands for the next
-// one too: they are a small part, and dear.
-func (n *nearer) glimpsesOf(run []sample, e int32, open bool) {
-	for i := 0; i < len(run); i += 2 {
-		weightM := run[i].WeightM
-		if i+1 < len(run) {
-			weightM += run[i+1].WeightM
-		}
-		if n.g.Parts[run[i].Part].Flags&osmdata.FlagTunnel == 0 {
-			n.glimpses(&run[i], e, weightM, open)
+// find looks for the strips whose box touches another one, each once.
+func (n *nearer) find(box plane.Box) {
+	n.found = n.found[:0]
+	for listed := range n.st.index.Listed(box) {
+		for _, i := range listed {
+			p := &n.st.strips[i]
+			if n.nearOf[i] >= 0 || max(p.a.X, p.end.X) < box.Min.X || min(p.a.X, p.end.X) > box.Max.X ||
+				max(p.a.Y, p.end.Y) < box.Min.Y || min(p.a.Y, p.end.Y) > box.Max.Y {
+				continue
+			}
+			n.nearOf[i] = 0
+			n.found = append(n.found, i)
 		}
 	}
 }
 
-// leaveOutOwn drops the found pieces that are the edge itself: of the walker's
-// network by edge, of others by the run of their OSM way.
-func (n *nearer) leaveOutOwn(e int32) {
+// reach makes the strips that were found ready to be met from an edge: without the
+// lanes that are the edge itself.
+func (n *nearer) reach(e int32) {
+	n.near, n.links = n.near[:0], n.links[:0]
 	parts := n.g.Parts[n.g.PartAt[e]:n.g.PartAt[e+1]]
-	kept := n.found[:0]
-	for _, k := range n.found {
-		if p := &n.st.pieces[k]; p.edge != e && !(p.edge < 0 && onSameWay(parts, float64(n.g.LengthM[e]), p)) {
-			kept = append(kept, k)
-		}
+	own := func(l *lane) bool {
+		return l.edge == e || l.edge < 0 && onSameWay(parts, float64(n.g.LengthM[e]), l)
 	}
-	n.found = kept
+	for _, i := range n.found {
+		p, lanes := &n.st.strips[i], n.st.lanesOf(i)
+		r := nearby{a: p.a, t: p.t, lenM: p.lenM, marks: int32(max(1, math.Round(p.lenM/markM)))}
+		r.markM = p.lenM / float64(r.marks)
+		others := 0
+		for _, k := range lanes {
+			if !own(&n.st.lanes[k]) {
+				others++
+			}
+		}
+		n.nearOf[i] = -1
+		if others == 0 {
+			continue
+		}
+		if others == len(lanes) {
+			r.flow = n.st.flows[p.flow]
+		} else {
+			for _, k := range lanes {
+				if l := &n.st.lanes[k]; !own(l) {
+					r.flow.add(&n.st.flows[l.flow])
+				}
+			}
+		}
+		n.nearOf[i] = int32(len(n.near))
+		n.near = append(n.near, r)
+	}
+	n.link(own)
+	for _, i := range n.found {
+		n.nearOf[i] = -1
+	}
 }
 
-// onSameWay tells whether a piece of another network runs where one of the parts
-// does.
-func onSameWay(parts []network.Part, lengthM float64, p *streamPiece) bool {
+// wall gathers what may stop the view of a run.
+func (n *nearer) wall(box plane.Box) {
+	n.walled, n.walls = n.t.lines.InBox(box, stopsView, n.walled[:0]), n.walls[:0]
+	for _, i := range n.walled {
+		n.walls = append(n.walls, n.t.lines.Segment(i))
+	}
+}
+
+// walk meets from each sample of a run what is in reach of it, and gives the metres.
+// Glimpses are looked for at every second sample, which stands for the next one too:
+// they are a small part, and dear.
+func (n *nearer) walk(run []sample, e int32) (totalM float64) {
+	for i := range run {
+		s := &run[i]
+		totalM += s.WeightM
+		if n.g.Parts[s.Part].Flags&osmdata.FlagTunnel != 0 {
+			continue
+		}
+		n.look(s.At)
+		for k := range n.near {
+			n.meet(s, &n.near[k])
+		}
+		if i%2 == 0 {
+			n.glimpses(s, e, glimpsedM(run, i))
+		}
+	}
+	return totalM
+}
+
+// look moves the eye to a sample.
+func (n *nearer) look(from plane.Point) {
+	n.eye.Open(from, NearM)
+	for i := range n.walls {
+		n.eye.Wall(n.walls[i].A, n.walls[i].B)
+	}
+}
+
+// onSameWay tells whether a lane of another network runs where one of the parts does.
+func onSameWay(parts []network.Part, lengthM float64, l *lane) bool {
 	for i := range parts {
-		if parts[i].Street != p.way {
+		if parts[i].Street != l.way {
 			continue
 		}
 		to := lengthM
@@ -317,44 +505,49 @@ func onSameWay(parts []network.Part, lengthM float64, p *streamPiece) bool {
 			to = float64(parts[i+1].FromM)
 		}
 		lo, hi := OnWay(&parts[i], float64(parts[i].FromM), to)
-		if lo < p.wayHi-OverlapM && p.wayLo < hi-OverlapM {
+		if lo < l.wayHi-OverlapM && l.wayLo < hi-OverlapM {
 			return true
 		}
 	}
 	return false
 }
 
-// meet adds what the movers of one piece do to one sample.
-func (n *nearer) meet(s *sample, p *streamPiece, open bool) {
+// meet adds what the movers of one strip do to one sample.
+func (n *nearer) meet(s *sample, p *nearby) {
 	const v = exposure.StoredWalkerMPS
 	r := p.a.Sub(s.At)
-	along := r.Dot(p.t)
-	// Nearer than nearM at all?
-	off := min(max(-along, 0), p.lenM)
-	rr := r.Dot(r)
-	if rr+off*(2*along+off) > NearM*NearM {
-		return
-	}
-	ahead, c := r.Dot(s.dir), s.dir.Dot(p.t)
-	for _, sf := range n.st.flows[p.flow] {
-		for _, u := range [2]float64{sf.speedMPS, -sf.speedMPS} {
+	// The strip's beginning and end as seen along it and along the walk.
+	along, ahead, c := r.Dot(p.t), r.Dot(s.dir), s.dir.Dot(p.t)
+	far, farAhead := along+p.lenM, ahead+p.lenM*c
+	for m := p.flow.paces; m != 0; m &= m - 1 {
+		pace := &paces[bits.TrailingZeros32(m)]
+		u := pace.speedMPS
+		// Of all that are no slower those who come closest do so on the line, in order
+		// of their speed, between where those of this speed do in either direction:
+		// if that is all before the beginning or beyond the end there is nobody.
+		if u > v*math.Abs(c) && (u*along > v*math.Abs(ahead) || -u*far > v*math.Abs(farAhead)) {
+			return
+		}
+		for _, u := range [2]float64{u, -u} {
 			// (a + x t - at) . w = 0 with w = u t - v dir
 			x := (v*ahead - u*along) / (u - v*c)
 			if !(x >= 0 && x < p.lenM) {
 				continue
 			}
-			dd := rr + x*(2*along+x)
-			if dd > NearM*NearM || !open && !n.t.lines.Visible(s.At, p.a.Add(p.t.Mul(x)), stopsView) {
+			m2 := r.Dot(r) + x*(2*along+x)
+			if m2 > NearM*NearM || !n.eye.Sees(p.a.Add(p.t.Mul(x))) {
 				continue
 			}
-			n.add(s, p, sf, u, exposure.At(math.Sqrt(max(0, dd))))
+			rate := exposure.Approaches(1, math.Abs(u), v, math.Copysign(c, u*c))
+			n.count(pace, &p.flow, s.WeightM*rate, exposure.AtSquare(m2))
 		}
 	}
 }
 
-// add counts one direction of the streams of one speed at a distance.
-func (n *nearer) add(s *sample, p *streamPiece, sf speedFlow, u float64, at exposure.Approach) {
-	rate := s.WeightM * exposure.Approaches(1, math.Abs(u), math.Copysign(p.t.X, u*p.t.X), math.Copysign(p.t.Y, u*p.t.Y),
-		exposure.StoredWalkerMPS*s.dir.X, exposure.StoredWalkerMPS*s.dir.Y)
-	n.count(sf, rate, at)
+// count adds parties of the streams of one speed, by the metres of the walk and how
+// many there are for each of one direction.
+func (n *nearer) count(of *pace, f *flow, weight float64, at exposure.Approach) {
+	for _, p := range of.of {
+		n.bins[p].Add(weight*f.halfPS[p], at)
+	}
 }
