@@ -1,8 +1,11 @@
 package survey
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"math"
 	"sync"
 
 	"wideberth/exposure"
@@ -10,6 +13,7 @@ import (
 	"wideberth/exposure/strain"
 	"wideberth/osmdata"
 	"wideberth/osmdata/elevation"
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey/beside"
@@ -70,11 +74,17 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 	if err := measure(ctx, x, g, f, t, a, o, p); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
-	f.Roadside = roadside(x, g, f, t, o.Region, o.Whole.telling(x))
-	beside.MarkGround(x, g, f)
-	beside.MarkPasture(x, g, f)
-	beside.MarkLoading(x, g, f)
-	if err := f.Check(); err != nil {
+	err = parallel.For(ctx, 2, func(i int) error {
+		if i == 0 {
+			f.Roadside = roadside(x, g, f, t, o.Region, o.Whole.telling(x))
+			return nil
+		}
+		beside.MarkGround(x, g, f)
+		beside.MarkPasture(x, g, f)
+		beside.MarkLoading(x, g, f)
+		return nil
+	})
+	if err = cmp.Or(err, f.Check()); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
 	return f, nil
@@ -129,8 +139,9 @@ type assignment struct {
 	tick    func(int)                        //
 	seed    uint64                           //
 	rise    func(plane.Polyline) (float64, float64)
-	motor   *traffic // nil where nothing is driven
-	riders  *wheels  // nil where nothing can be ridden on
+	rides   *network.Graph // of bicycles, nil where nothing can be ridden on
+	motor   *traffic       // nil where nothing is driven
+	riders  *wheels        // nil where nothing can be ridden on
 }
 
 // assignAll makes all flows.
@@ -140,21 +151,41 @@ func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Opti
 	if err != nil {
 		return nil, nil, err
 	}
-	a := &assignment{homes: homes.Find(x, habits.Persons, o.Whole.homes()), totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
-	a.census = a.homes.Settle(x, g)
-	a.shops = shopsByEdge(x, g)
-	if a.ground, err = newGround(g, x.Frame, beside.PlaceKinds(x, g, a.shops)); err != nil {
+	a := &assignment{totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
+	var drives *network.Graph
+	if err := parallel.For(ctx, 3, func(i int) (err error) {
+		switch i {
+		case 0:
+			a.homes = homes.Find(x, habits.Persons, o.Whole.homes())
+		case 1:
+			drives, err = drivable(x)
+		case 2:
+			a.rides, err = ridable(x)
+		}
+		return err
+	}); err != nil {
+		return nil, nil, err
+	}
+	// Only one of the two asks the homes for squares and densities, which they remember.
+	if err := parallel.For(ctx, 2, func(i int) (err error) {
+		if i == 0 {
+			a.motor, err = newTraffic(ctx, x, drives, a.homes, o.Seed, o.Workers)
+			return err
+		}
+		a.census = a.homes.Settle(x, g)
+		a.shops = shopsByEdge(x, g)
+		if a.ground, err = newGround(g, x.Frame, beside.PlaceKinds(x, g, a.shops)); err == nil {
+			a.parks = a.ground.findParks(x)
+		}
+		return err
+	}); err != nil {
 		return nil, nil, err
 	}
 	if o.Heights != nil {
 		a.rise = riseOn(o.Heights, a.homes.Earth)
 	}
-	a.parks = a.ground.findParks(x)
 	for i := range a.flows {
 		a.flows[i] = make([]float64, g.EdgeCount())
-	}
-	if a.motor, err = newTraffic(x, a.homes, o.Seed); err != nil {
-		return nil, nil, err
 	}
 	p.begin("letting dogs and people walk", shareFlows, len(g.Vertex))
 	if err := a.movers(ctx, x); err != nil {
@@ -162,6 +193,16 @@ func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Opti
 	}
 	a.count()
 	return a, a.motor, ctx.Err()
+}
+
+// netOf is the network of an extract's streets of some use, cut at barred nodes, with all
+// islands; nil where there are none.
+func netOf(x *osmdata.Extract, barred osmdata.Barred, use func(*osmdata.Street) bool) (*network.Graph, error) {
+	g, _, err := network.Build(x.Streets, barred, network.Options{Use: use, MinIslandM: math.Inf(-1), Frame: x.Frame})
+	if errors.Is(err, network.ErrNoStreets) {
+		return nil, nil
+	}
+	return g, err
 }
 
 // habitsOf are the habits of the country that was named or that the place lies in.

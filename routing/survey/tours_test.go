@@ -160,7 +160,7 @@ func TestKilledWalkAgainstWalkers(t *testing.T) {
 func TestTourShape(t *testing.T) {
 	g := sketch.Suburb(10, 7).Net(t)
 	w := groundOf(t, g)
-	tourist := newTourist(w, w.pleasure())
+	tourist := newTourist(w, w.pleasure(), w.homeward())
 	var longest, total float64
 	const n = 400
 	for v := range int32(4) {

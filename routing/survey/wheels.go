@@ -2,7 +2,6 @@ package survey
 
 import (
 	"context"
-	"errors"
 	"math"
 
 	"wideberth/exposure"
@@ -67,14 +66,13 @@ func rides(s *osmdata.Street) bool {
 	return s.Flags&never == 0 && s.Class != osmdata.Motorway && (s.Foot || s.Motor || s.Flags&osmdata.FlagBicycle != 0)
 }
 
-// newWheels makes the network; nil where nothing can be ridden on.
-func newWheels(x *osmdata.Extract, h *homes.Homes) (*wheels, error) {
-	g, _, err := network.Build(x.Streets, x.Barred, network.Options{Use: rides, MinIslandM: math.Inf(-1), Frame: x.Frame})
-	if errors.Is(err, network.ErrNoStreets) {
+// ridable is what can be ridden on, nil where that is nothing.
+func ridable(x *osmdata.Extract) (*network.Graph, error) { return netOf(x, x.Barred, rides) }
+
+// newWheels puts the homes on what can be ridden on; nil where that is nothing.
+func newWheels(x *osmdata.Extract, g *network.Graph, h *homes.Homes) (*wheels, error) {
+	if g == nil {
 		return nil, nil
-	}
-	if err != nil {
-		return nil, err
 	}
 	router, err := search.NewRouter(&g.Star)
 	return &wheels{g: g, router: router, census: h.Settle(x, g), frame: x.Frame}, err
@@ -178,7 +176,7 @@ func riding(perKM2 float64) float64 {
 
 // ride assigns the trips by bicycle to their network.
 func (a *assignment) ride(ctx context.Context, x *osmdata.Extract) error {
-	w, err := newWheels(x, a.homes)
+	w, err := newWheels(x, a.rides, a.homes)
 	if w == nil || err != nil {
 		return err
 	}
