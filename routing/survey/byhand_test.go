@@ -184,9 +184,11 @@ func TestPartingPairByPair(t *testing.T) {
 				}
 			}
 		}
-		turn := w.turning(weight)
+		wander := newWander(star, w.bends(weight, keep), make([]float64, n))
 		for v := range int32(len(g.Vertex)) {
-			turn.pass(v, flow, next, keep)
+			copy(wander.sum, flow)
+			wander.pass(v, nil)
+			copy(next[star.First[v]:star.First[v+1]], wander.sum[star.First[v]:star.First[v+1]])
 		}
 		for a := range next {
 			left += next[a]

@@ -128,6 +128,7 @@ type assignment struct {
 	ground  *ground
 	census  *homes.Census
 	homes   *homes.Homes
+	riding  *homes.Homes // the same for riders, who ask beside walkers
 	habits  exposure.Habits
 	parks   []park
 	shops   []int32                          // by edge
@@ -181,8 +182,9 @@ func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Opti
 	}); err != nil {
 		return nil, nil, err
 	}
+	a.riding = a.homes.Apart()
 	if o.Heights != nil {
-		a.rise = riseOn(o.Heights, a.homes.Earth)
+		a.rise = riseOn(o.Heights, a.riding.Earth)
 	}
 	for i := range a.flows {
 		a.flows[i] = make([]float64, g.EdgeCount())
@@ -217,24 +219,31 @@ func habitsOf(x *osmdata.Extract, country string) (exposure.Habits, error) {
 	return exposure.HabitsOf(country), nil
 }
 
-// movers assigns everything that moves along the ways but motors.
+// movers assigns everything that moves along the ways but motors: walkers and riders side
+// by side, as some of either's work is one worker's.
 func (a *assignment) movers(ctx context.Context, x *osmdata.Extract) error {
+	return parallel.With(ctx, a.workers, 2, func() func(int) error {
+		return func(i int) error {
+			if i == 0 {
+				return a.walk(ctx, x)
+			}
+			return a.ride(ctx, x)
+		}
+	})
+}
+
+// walk assigns everybody on foot.
+func (a *assignment) walk(ctx context.Context, x *osmdata.Extract) error {
 	if err := a.dogs(ctx, x); err != nil {
 		return err
 	}
 	if err := a.people(ctx, x); err != nil {
 		return err
 	}
-	if err := a.ride(ctx, x); err != nil {
-		return err
-	}
 	g := a.ground.g
 	b := findBundles(g)
 	for _, p := range [...]exposure.Pattern{exposure.DogWalks, exposure.WalkingTrips, exposure.SchoolTrips} {
 		b.even(g, a.flows[p])
-	}
-	if a.riders != nil {
-		a.flows[exposure.WheelTrips] = a.riders.carry(g)
 	}
 	return nil
 }
@@ -263,6 +272,11 @@ func (a *assignment) count() {
 	}
 	a.homes.Count(c)
 	c["dwellings lost"] = a.homes.Lost + a.census.Lost
+	if w := a.riders; w != nil {
+		c["bicycle trips"], c["bicycle trips lost"] = w.sent.trips, w.sent.lost
+		c["bicycle trips from outside"] = w.sent.inward + w.sent.through
+		c["bicycle km"], c["bicycle km of residents"] = w.riddenM/1000, w.residentsM/1000
+	}
 	if a.motor != nil {
 		c["vehicle trips lost"] = a.motor.lost
 		for e, q := range a.motor.aadt {
