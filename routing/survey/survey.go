@@ -76,7 +76,7 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 	}
 	err = parallel.For(ctx, 2, func(i int) error {
 		if i == 0 {
-			f.Roadside = roadside(x, g, f, t, a.bundles, o.Region)
+			f.Roadside = roadside(x, g, f, t, a.bundles, o.Region, o.Whole.telling(x))
 			return nil
 		}
 		beside.MarkGround(x, g, f)
