@@ -8,8 +8,8 @@ import (
 // own frame, so that a part of a map has those of the whole.
 type Square struct{ Row, Col int32 }
 
-// metresPerDegree is of latitude, on a sphere of the earth's mean radius.
-const metresPerDegree = meanRadiusM * math.Pi / 180
+// MetresPerDegree is of latitude, on a sphere of the earth's mean radius.
+const MetresPerDegree = meanRadiusM * math.Pi / 180
 
 const meanRadiusM = 6371008.8
 
@@ -74,10 +74,18 @@ func (w *Earth) Square(p Point, sideM float64) Square {
 	return squareAt(lon, lat, sideM)
 }
 
+// Node gives longitude and latitude of a node as OpenStreetMap keeps them, the same on
+// every plane.
+func (w *Earth) Node(p Point) (lon, lat float64) { return kept(w.Degrees(p)) }
+
+func kept(lon, lat float64) (float64, float64) {
+	const least = 1e-7 // degrees
+	return math.Round(lon/least) * least, math.Round(lat/least) * least
+}
+
 func squareAt(lon, lat, sideM float64) Square {
-	const least = 1e-7 // degrees: what OpenStreetMap keeps
-	lon, lat = math.Round(lon/least)*least, math.Round(lat/least)*least
-	high := sideM / metresPerDegree
+	lon, lat = kept(lon, lat)
+	high := sideM / MetresPerDegree
 	row := math.Floor(lat / high)
 	return Square{int32(row), int32(math.Floor(lon / columnDeg(row, high)))}
 }
@@ -90,7 +98,7 @@ func columnDeg(row, high float64) float64 {
 // Around lists the squares of a block of n by n about the square of a place, n odd:
 // columns of other rows are those nearest above and below.
 func (w *Earth) Around(at Square, sideM float64, n int32) []Square {
-	high := sideM / metresPerDegree
+	high := sideM / MetresPerDegree
 	lon := (float64(at.Col) + .5) * columnDeg(float64(at.Row), high)
 	out := make([]Square, 0, n*n)
 	for row := at.Row - n/2; row <= at.Row+n/2; row++ {

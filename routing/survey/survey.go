@@ -70,7 +70,7 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 	if err := measure(ctx, x, g, f, t, a, o, p); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
-	f.Roadside = roadside(x, g, f, t, o.Region)
+	f.Roadside = roadside(x, g, f, t, o.Region, o.Whole.telling(x))
 	beside.MarkGround(x, g, f)
 	beside.MarkPasture(x, g, f)
 	beside.MarkLoading(x, g, f)

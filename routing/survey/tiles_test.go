@@ -63,6 +63,7 @@ type seam struct {
 	near             int                        // bins more than two steps apart
 	level            int                        // edges more than 0.2 dB apart
 	touches          int                        // edges whose sources differ
+	roadside, soft   int                        // edges that differ
 	flows            [exposure.PatternCount]int // edges more than 0.7 % and a party a week apart
 	worst            [exposure.PatternCount]float64
 	sums             [exposure.PatternCount][2]float64 // passes times metres, in the whole and in the part
@@ -103,6 +104,8 @@ func (s *seam) add(w, p *exposure.Field, f, e int32, longM float64) {
 	count(&s.place, w.Place[f] != p.Place[e])
 	count(&s.level, math.Abs(float64(w.LevelDB[f]-p.LevelDB[e])) > .2)
 	count(&s.touches, w.TouchAt[f+1]-w.TouchAt[f] != p.TouchAt[e+1]-p.TouchAt[e])
+	count(&s.roadside, !sameRoadside(w, p, f, e))
+	count(&s.soft, math.Abs(float64(w.SoftShare[f]-p.SoftShare[e])) > .005)
 	for k := range w.OwnPerDay {
 		for _, workingM := range [...]float64{15, 40, 80} {
 			u, v := reacted(&w.Near[k][f], workingM), reacted(&p.Near[k][e], workingM)
@@ -116,6 +119,26 @@ func (s *seam) add(w, p *exposure.Field, f, e int32, longM float64) {
 			s.worst[k] = max(s.worst[k], off/max(u, v))
 		}
 	}
+}
+
+// sameRoadside tells whether two edges have the same traffic beside them on the same shares
+// of their lengths, and the same to walk on.
+func sameRoadside(w, p *exposure.Field, f, e int32) bool {
+	a, b := w.Roadside.Of(f), p.Roadside.Of(e)
+	if len(a) != len(b) || w.Roadside.WideOf(f) != p.Roadside.WideOf(e) {
+		return false
+	}
+	for i := range a {
+		x, y := a[i], b[i]
+		if math.Abs(float64(x.Share-y.Share)) > .005 || math.Abs(float64(x.AADT-y.AADT)) > 1+.007*float64(x.AADT) {
+			return false
+		}
+		x.Share, x.AADT = y.Share, y.AADT
+		if x != y {
+			return false
+		}
+	}
+	return true
 }
 
 // leastRatePerS is a rate of reactions that tells nothing: the fields hold rates as if a
@@ -134,7 +157,7 @@ func reacted(bins *[exposure.BinCount]exposure.Bin, workingM float64) (sum float
 }
 
 func (s *seam) String() string {
-	out := fmt.Sprintf("%d edges, %d unmatched, room %d, sight %d, marks %d, places %d, nearby %d, levels %d, sources %d", s.edges, s.unmatched, s.room, s.sight, s.marks, s.place, s.near, s.level, s.touches)
+	out := fmt.Sprintf("%d edges, %d unmatched, room %d, sight %d, marks %d, places %d, nearby %d, levels %d, sources %d, roadside %d, soft %d", s.edges, s.unmatched, s.room, s.sight, s.marks, s.place, s.near, s.level, s.touches, s.roadside, s.soft)
 	for k, n := range s.flows {
 		if n > 0 {
 			out += fmt.Sprintf("; %s %d (worst %.1f %%, sum %+.2f %%)", exposure.Pattern(k), n, 100*s.worst[k], 100*(s.sums[k][1]/s.sums[k][0]-1))
@@ -244,7 +267,7 @@ func TestPartOfAValley(t *testing.T) {
 		if s.edges < 30 || s.unmatched+s.sight+s.place+s.touches > 0 {
 			t.Errorf("%s: %s", c.name, s.String())
 		}
-		if c.same && flows+s.room+s.near+s.marks+s.level > 0 {
+		if c.same && flows+s.room+s.near+s.marks+s.level+s.roadside+s.soft > 0 {
 			t.Errorf("%s: %s", c.name, s.String())
 		}
 		if !c.same && flows < s.edges/2 {
@@ -324,12 +347,13 @@ func TestPartsOfAState(t *testing.T) {
 		part, h, p := partSurveyed(t, x, whole, core, block, "US")
 		s := compared(g, h, f, p, plane.NewEarth(part.Frame), core)
 		t.Logf("%-22s %s", c.name, s.String())
-		// Public green ground is kept in cells of 5 m that lie otherwise in another frame.
-		if few := s.edges / 50; s.edges < 100 || s.unmatched+s.place > 0 || s.room > 3*few || s.sight > few || s.near > few || s.level > few || s.touches > few {
+		// What is decided by a line that just grazes something, or by two ways of the same cost, is
+		// decided by rounding.
+		if few := 1 + s.edges/1000; s.edges < 100 || s.unmatched+s.place+s.marks+s.soft > 0 || max(s.room, s.sight, s.near, s.level, s.touches, s.roadside) > few {
 			t.Errorf("%s: %s", c.name, s.String())
 		}
 		for k, n := range s.flows {
-			if float64(n) > .03*float64(s.edges) || math.Abs(s.sums[k][1]-s.sums[k][0]) > .005*s.sums[k][0] {
+			if float64(n) > 1+.005*float64(s.edges) || math.Abs(s.sums[k][1]-s.sums[k][0]) > .002*s.sums[k][0] {
 				t.Errorf("%s: %s", c.name, s.String())
 			}
 		}

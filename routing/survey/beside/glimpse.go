@@ -3,6 +3,7 @@ package beside
 import (
 	"math"
 	"math/bits"
+	"slices"
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
@@ -25,6 +26,8 @@ const (
 	straightOn = 0.75
 	// bendCosine is the cosine of the least bend that counts, about 14 degrees.
 	bendCosine = 0.97
+	// oneWay is how far the cosine of two arms may lie from 1 where they are one way.
+	oneWay = 1e-6
 	// leastAcross bounds from below the cosine between a way and the square to the
 	// line of sight: a shadow that runs along a way would pass it at once.
 	leastAcross = 0.1
@@ -38,8 +41,9 @@ const (
 type joint struct {
 	at    plane.Point
 	arms  []arm
-	edge  int32  // of all its arms, -1 if they are of several
-	paces uint32 // of all its arms
+	ways  []plane.Point // unit vectors in which arms leave, each once
+	edge  int32         // of all its arms, -1 if they are of several
+	paces uint32        // of all its arms
 }
 
 // arm is a lane at a joint.
@@ -47,7 +51,8 @@ type arm struct {
 	out      plane.Point // unit vector in which it leaves
 	flow     int32       // index into flows
 	edge     int32
-	straight int32 // the arm that goes on straightest from it
+	way      int32 // index into ways: a street's arms in several networks are one way
+	straight int32 // the way that goes on straightest from it
 	paces    uint32
 }
 
@@ -71,7 +76,7 @@ func (s *Streams) leave(at plane.Point, a arm) {
 // bend notes that a line bends at a place, if it does so sharply enough.
 func (s *Streams) bend(at plane.Point, in, out arm) {
 	if in.out.Dot(out.out) > -bendCosine {
-		s.joint = append(s.joint, joint{at: at, arms: []arm{in, out}})
+		s.joint = append(s.joint, joint{at: at, arms: []arm{in, out}, edge: -1})
 	}
 }
 
@@ -83,39 +88,48 @@ func (s *Streams) sealJoints() {
 		j := &s.joint[i]
 		j.settle(s.flows)
 		points[i] = plane.Segment{A: j.at, B: j.at}
-		if len(j.arms) > 2 || len(j.arms) == 2 && j.arms[0].out.Dot(j.arms[1].out) > -bendCosine {
+		if len(j.ways) > 2 || len(j.ways) == 2 && j.ways[0].Dot(j.ways[1]) > -bendCosine {
 			points[i].Mask = 1
 		}
 	}
 	s.joints = plane.NewIndex(points, StreamCellM)
 }
 
-// settle finds the straightest arm for each, whether all are of one edge,
-// and the paces.
+// settle finds the ways of the arms, the straightest for each, whether all are of one
+// edge, and the paces.
 func (j *joint) settle(flows []flow) {
 	j.edge = j.arms[0].edge
 	for a := range j.arms {
-		if j.arms[a].edge != j.edge {
+		m := &j.arms[a]
+		if m.edge != j.edge {
 			j.edge = -1
 		}
-		j.arms[a].paces = flows[j.arms[a].flow].paces
-		j.paces |= j.arms[a].paces
+		m.paces = flows[m.flow].paces
+		j.paces |= m.paces
+		k := slices.IndexFunc(j.ways, func(w plane.Point) bool { return w.Dot(m.out) > 1-oneWay })
+		if k < 0 {
+			k = len(j.ways)
+			j.ways = append(j.ways, m.out)
+		}
+		m.way = int32(k)
+	}
+	for a := range j.arms {
 		least := math.Inf(1)
-		for b := range j.arms {
-			if c := j.arms[a].out.Dot(j.arms[b].out); b != a && c < least {
+		for b := range j.ways {
+			if c := j.arms[a].out.Dot(j.ways[b]); b != int(j.arms[a].way) && c < least {
 				least, j.arms[a].straight = c, int32(b)
 			}
 		}
 	}
 }
 
-// away is the share of the parties that come in by arm a which leave by one of some
-// other arms: how many there are, and whether the straightest is among them.
+// away is the share of the parties that come in by one way which leave by some of the
+// others: how many there are, and whether the straightest is among them.
 func (j *joint) away(others int, straight bool) float64 {
-	if others == 0 || len(j.arms) == 2 {
+	if others == 0 || len(j.ways) == 2 {
 		return float64(others)
 	}
-	each := (1 - straightOn) / float64(len(j.arms)-2)
+	each := (1 - straightOn) / float64(len(j.ways)-2)
 	if straight {
 		return straightOn + float64(others-1)*each
 	}
@@ -252,8 +266,8 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64) {
 	r := j.at.Sub(s.At)
 	nearing := exposure.StoredWalkerMPS * r.Dot(s.dir)
 	n.dots = n.dots[:0]
-	for a := range j.arms {
-		n.dots = append(n.dots, r.Dot(j.arms[a].out))
+	for _, way := range j.ways {
+		n.dots = append(n.dots, r.Dot(way))
 	}
 	looked, at := false, exposure.Approach{}
 	for m := j.paces; m != 0; m &= m - 1 {
@@ -270,11 +284,12 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64) {
 		}
 		for a := range j.arms {
 			arm := &j.arms[a]
-			if arm.paces>>k&1 == 0 || -u*n.dots[a] >= nearing {
+			in := n.dots[arm.way]
+			if arm.paces>>k&1 == 0 || -u*in >= nearing {
 				continue
 			}
 			others := leaving
-			if u*n.dots[a] > nearing {
+			if u*in > nearing {
 				others--
 			}
 			if others == 0 {

@@ -97,11 +97,11 @@ func TestEverybodyGoesOn(t *testing.T) {
 	for i := range st.joint {
 		j := &st.joint[i]
 		most = max(most, len(j.arms))
-		straight := j.away(len(j.arms)-1, true)
-		if len(j.arms) > 1 && math.Abs(straight-1) > 1e-12 {
+		straight := j.away(len(j.ways)-1, true)
+		if len(j.ways) > 1 && math.Abs(straight-1) > 1e-12 {
 			t.Errorf("of those who come by one of %d arms, %v go on", len(j.arms), straight)
 		}
-		if rest := j.away(max(0, len(j.arms)-2), false); len(j.arms) > 2 && math.Abs(rest+straightOn-1) > 1e-12 {
+		if rest := j.away(max(0, len(j.ways)-2), false); len(j.ways) > 2 && math.Abs(rest+straightOn-1) > 1e-12 {
 			t.Errorf("of those who come by one of %d arms, %v turn off", len(j.arms), rest)
 		}
 	}

@@ -160,7 +160,7 @@ func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 			if i+1 == len(parts) {
 				end = math.Inf(1) // the vertex itself, where others meet it
 			}
-			line = line.Cut(float64(p.FromM), end)
+			line = cutAtNodes(line, float64(p.FromM), end)
 		}
 		proto, added := lane{edge: e}, len(s.lanes)
 		if !own {
@@ -175,6 +175,30 @@ func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 			at += lenM
 		}
 	}
+}
+
+// nodeM is how far from a node of a line a part may begin by rounding: places along edges
+// are kept in single precision.
+const nodeM = 0.01
+
+// cutAtNodes is the run of a line between two places along it, which are its nodes where
+// such lie there: cut a hair beside one, the line would bend in a piece without length.
+func cutAtNodes(line plane.Polyline, fromM, toM float64) plane.Polyline {
+	first, last := 0, len(line)-1
+	at, begun, ended := 0.0, fromM <= nodeM, false
+	for i := 1; i < len(line) && !ended; i++ {
+		at += line[i-1].DistanceM(line[i])
+		if !begun && math.Abs(at-fromM) <= nodeM {
+			first, begun = i, true
+		}
+		if i > first && math.Abs(at-toM) <= nodeM {
+			last, ended = i, true
+		}
+	}
+	if begun && (ended || math.IsInf(toM, 1)) {
+		return line[first : last+1]
+	}
+	return line.Cut(fromM, toM)
 }
 
 // OnWay is the run in metres along its OSM way of what lies between two places on
@@ -353,7 +377,7 @@ type nearby struct {
 }
 
 func newNearer(g *network.Graph, t *Terrain, st *Streams) *nearer {
-	n := &nearer{g: g, t: t, st: st, s: Sampler{G: g}, nearOf: make([]int32, len(st.strips))}
+	n := &nearer{g: g, t: t, st: st, s: t.Sampler(g), nearOf: make([]int32, len(st.strips))}
 	for i := range n.nearOf {
 		n.nearOf[i] = -1
 	}

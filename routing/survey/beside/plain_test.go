@@ -79,7 +79,7 @@ func speeds() map[float64]bool {
 }
 
 func (p *plain) edge(e int32) {
-	s := Sampler{G: p.g}
+	s := p.t.Sampler(p.g)
 	all, pieces := s.Samples(e), p.pieces(e)
 	for i := range all {
 		if p.g.Parts[all[i].Part].Flags&osmdata.FlagTunnel != 0 {
@@ -132,17 +132,17 @@ func (p *plain) turns(s *sample, e int32, weightM float64) {
 					continue // not coming nearer
 				}
 				away := 0.0
-				for b := range j.arms {
-					if b == a || speed*r.Dot(j.arms[b].out) <= nearing {
+				for b := range j.ways {
+					if b == int(j.arms[a].way) || speed*r.Dot(j.ways[b]) <= nearing {
 						continue
 					}
 					switch {
-					case len(j.arms) == 2:
+					case len(j.ways) == 2:
 						away++
 					case int(j.arms[a].straight) == b:
 						away += straightOn
 					default:
-						away += (1 - straightOn) / float64(len(j.arms)-2)
+						away += (1 - straightOn) / float64(len(j.ways)-2)
 					}
 				}
 				p.add(&p.st.flows[j.arms[a].flow], speed, weightM*away, r.NormM())

@@ -24,6 +24,9 @@ const (
 	passageRoomM = 1.5
 	// noRoom are the facts of a street that leave only passageRoomM.
 	noRoom = osmdata.FlagBridge | osmdata.FlagTunnel | osmdata.FlagCutting
+	// besideM is how far off the line of a way rays begin: what is drawn along that line stands
+	// on neither side of it.
+	besideM = 0.05
 	// chunk is how many samples are asked about at once whether anything is near.
 	chunk = 16
 )
@@ -73,7 +76,7 @@ func perSideM(roomM float64, c osmdata.Class) float64 {
 func Room(ctx context.Context, g *network.Graph, t *Terrain, marks []exposure.Mark, workers int, tick func(int)) (left, right []exposure.Side, err error) {
 	left, right = make([]exposure.Side, g.EdgeCount()), make([]exposure.Side, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		r := roomer{g: g, t: t, s: Sampler{G: g}, marks: marks}
+		r := roomer{g: g, t: t, green: t.green.eye(), s: t.Sampler(g), marks: marks}
 		return func(e int32) {
 			if t.measures(e) {
 				left[e], right[e] = r.edge(e)
@@ -87,6 +90,7 @@ func Room(ctx context.Context, g *network.Graph, t *Terrain, marks []exposure.Ma
 type roomer struct {
 	g      *network.Graph
 	t      *Terrain
+	green  *eye
 	s      Sampler
 	marks  []exposure.Mark // of the edges, nil where traffic is not known
 	busy   bool            // the edge at hand carries moving traffic: room begins at its kerb
@@ -118,7 +122,7 @@ func (r *roomer) edge(e int32) (left, right exposure.Side) {
 	var out [2]exposure.Side
 	for k := range out {
 		low := quantile(r.values[k], 0.25)
-		out[k] = exposure.Side{LowM: float32(low), LeastM: float32(r.values[k][0].v), Default: byDefault[k] > total/2}
+		out[k] = exposure.Side{LowM: float32(low), LeastM: float32(r.values[k][0].v), Default: byDefault[k] > total/2+tieM}
 	}
 	return out[0], out[1]
 }
@@ -167,12 +171,13 @@ func (r *roomer) measure(s *sample, empty bool) [2]sideRoom {
 // obstacle, round a bend, do not count.
 func (r *roomer) envelope(s *sample, p *network.Part, sign float64) float64 {
 	across := plane.Point{X: -s.dir.Y, Y: s.dir.X}.Mul(sign)
-	start, mask := s.At, stopsWay|stopsCars
+	offM, mask := besideM, stopsWay|stopsCars
 	shift := mask
 	if major(p.Class) || r.busy {
-		start = start.Add(across.Mul(halfWidthM(p.Class, p.Flags, p.WidthM(), p.Lanes())))
+		offM += halfWidthM(p.Class, p.Flags, p.WidthM(), p.Lanes())
 		shift = stopsWay
 	}
+	start := s.At.Add(across.Mul(offM))
 	least := math.Inf(1)
 	for _, off := range envelopeM {
 		from := start.Add(s.dir.Mul(off))
@@ -183,7 +188,7 @@ func (r *roomer) envelope(s *sample, p *network.Part, sign float64) float64 {
 		if !ok {
 			continue
 		}
-		d := h.DistM
+		d := h.DistM + besideM
 		if h.ID >= 0 {
 			d = max(0, d-r.t.halfM[h.ID])
 		}
@@ -198,7 +203,7 @@ func (r *roomer) lifted(s *sample, c osmdata.Class, sign float64) float64 {
 	across := plane.Point{X: -s.dir.Y, Y: s.dir.X}.Mul(sign)
 	most := capM[c]
 	for d := greenStepM; d <= parkCapM && d <= most+greenStepM; d += greenStepM {
-		if r.t.green.contains(s.At.Add(across.Mul(d))) {
+		if r.green.contains(s.At.Add(across.Mul(d))) {
 			most = max(most, d)
 		}
 	}

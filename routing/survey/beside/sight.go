@@ -29,7 +29,7 @@ const (
 func Sight(ctx context.Context, g *network.Graph, t *Terrain, workers int, tick func(int)) (fwd, back []float32, err error) {
 	fwd, back = make([]float32, g.EdgeCount()), make([]float32, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		l := looker{g: g, t: t, s: Sampler{G: g}}
+		l := looker{g: g, t: t, s: t.Sampler(g)}
 		return func(e int32) {
 			if t.measures(e) {
 				fwd[e], back[e] = l.edge(e)
@@ -41,9 +41,9 @@ func Sight(ctx context.Context, g *network.Graph, t *Terrain, workers int, tick 
 
 // looker is one worker's scratch.
 type looker struct {
-	g          *network.Graph
-	t          *Terrain
-	s          Sampler
+	g       *network.Graph
+	t       *Terrain
+	s       Sampler
 	line    plane.Polyline // the edge with what continues it
 	lengthM float64        // of that
 	views   []view         // from the samples along it
