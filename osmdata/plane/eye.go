@@ -22,7 +22,9 @@ type Eye struct {
 	nearest float64 // square of the distance to the nearest wall
 	walls   []eyeWall
 	in      [eyeSectors]uint64 // by sector: which walls of each 64 stand in it
-	blank   bool               // in is all zero
+
+	last   Point   // the end of the wall that was put up last, as seen from the place
+	lastAt float64 // its direction
 }
 
 // eyeWall is a wall as seen from the place.
@@ -34,41 +36,47 @@ type eyeWall struct {
 // Open moves the eye to a place from which it looks up to reachM metres far, with no
 // walls round it.
 func (y *Eye) Open(from Point, reachM float64) {
-	y.from, y.reach2, y.nearest = from, reachM*reachM, math.Inf(1)
-	if len(y.walls) > 0 || !y.blank {
-		y.walls, y.in, y.blank = y.walls[:0], [eyeSectors]uint64{}, true
+	y.from, y.reach2, y.nearest = from, reachM*reachM*(1+eyeSlack), math.Inf(1)
+	y.last, y.lastAt = Point{}, 0
+	if len(y.walls) > 0 {
+		y.walls, y.in = y.walls[:0], [eyeSectors]uint64{}
 	}
 }
 
-// Wall puts up a wall. One that is nowhere within reach is left out.
+// Wall puts up a wall. One that is nowhere within reach is left out. Walls are put up
+// cheapest in the order of their line.
 func (y *Eye) Wall(a, b Point) {
 	w := eyeWall{to: a.Sub(y.from), run: b.Sub(a)}
 	end := b.Sub(y.from)
 	d2 := w.to.Dot(w.to)
 	if back := -w.to.Dot(w.run); back > 0 {
-		nearest := end
 		if long := w.run.Dot(w.run); back < long {
-			nearest = w.to.Add(w.run.Mul(back / long))
+			d2 -= back * back / long
+		} else {
+			d2 = end.Dot(end)
 		}
-		d2 = nearest.Dot(nearest)
 	}
-	if d2 > y.reach2*(1+eyeSlack) {
+	if d2 > y.reach2 {
 		return
 	}
 	y.nearest = min(y.nearest, d2)
 	w.cross = w.to.Cross(w.run)
 	bit := uint64(1) << (len(y.walls) & 63)
 	y.walls = append(y.walls, w)
-	y.blank = false
 	lo, hi := 0, eyeSectors-1
 	// Which way round the wall stands is told by the cross product; where that is
 	// rounding the wall counts as standing everywhere.
 	if a, b := math.Abs(w.to.X)+math.Abs(w.to.Y), math.Abs(end.X)+math.Abs(end.Y); math.Abs(w.cross) > 1e-9*a*b {
-		from, to := direction(w.to, a), direction(end, b)
+		from := y.lastAt
+		if w.to != y.last {
+			from = direction(w.to, a)
+		}
+		to := direction(end, b)
+		y.last, y.lastAt = end, to
 		if w.cross < 0 {
 			from, to = to, from
 		}
-		lo, hi = int(math.Floor(from-eyeSlack)), int(to+eyeSlack)
+		lo, hi = int(from-eyeSlack+eyeSectors)-eyeSectors, int(to+eyeSlack)
 		if hi < lo {
 			hi += eyeSectors
 		}
@@ -93,7 +101,7 @@ func (y *Eye) NearestM2() float64 { return y.nearest }
 // Index.Visible does.
 func (y *Eye) Sees(to Point) bool {
 	d := to.Sub(y.from)
-	if d.Dot(d) < y.nearest {
+	if d.Dot(d) < y.nearest-eyeSlack || len(y.walls) == 0 {
 		return true
 	}
 	abs := math.Abs(d.X) + math.Abs(d.Y)

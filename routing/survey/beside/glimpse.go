@@ -2,7 +2,6 @@ package beside
 
 import (
 	"math"
-	"math/bits"
 	"slices"
 
 	"wideberth/exposure"
@@ -153,21 +152,21 @@ type link struct {
 	flow             int32
 }
 
-// link lists the links among the strips in reach.
-func (n *nearer) link(own func(*lane) bool) {
-	for _, i := range n.found {
-		to := n.nearOf[i]
-		if to < 0 {
-			continue
-		}
-		for _, k := range n.st.lanesOf(i) {
+// link lists the links among the strips in reach, if there is anything to hide behind.
+func (n *nearer) link() {
+	n.links = n.links[:0]
+	if len(n.walls) == 0 {
+		return
+	}
+	for to := range n.near {
+		for _, k := range n.st.lanesOf(n.near[to].strip) {
 			l := &n.st.lanes[k]
 			if !l.goesOn {
 				continue
 			}
 			before := &n.st.lanes[k-1]
-			if from := n.nearOf[before.strip]; from >= 0 && !own(l) && !own(before) {
-				n.links = append(n.links, link{from, to, before.back, l.back, l.flow})
+			if from := n.nearOf[before.strip]; from >= 0 && !n.own.is(l) && !n.own.is(before) {
+				n.links = append(n.links, link{from, int32(to), before.back, l.back, l.flow})
 			}
 		}
 	}
@@ -194,35 +193,53 @@ func (n *nearer) glimpses(s *sample, e int32, weightM float64) {
 		return
 	}
 	for k := range n.near {
-		n.marks(s, &n.near[k], weightM)
+		p := &n.near[k]
+		p.head, p.tail = beyond, beyond
+		if r, reachM := p.mid.Sub(s.At), glimpseM+p.halfM; r.Dot(r) <= reachM*reachM {
+			n.lookAlong(s, p, r, weightM)
+		}
 	}
 	for i := range n.links {
 		l := &n.links[i]
 		from, to := &n.near[l.from], &n.near[l.to]
-		a, at, b, bt := from.tail, from.mark(from.marks-1), to.head, to.mark(0)
+		a, b := from.tail, to.head
 		if l.fromHead {
-			a, at = from.head, from.mark(0)
+			a = from.head
 		}
 		if l.toTail {
-			b, bt = to.tail, to.mark(to.marks-1)
+			b = to.tail
 		}
 		if a != beyond && b != beyond && a != b {
-			t := to.t
-			if l.toTail {
-				t = t.Mul(-1)
-			}
-			n.shadow(s, t, at, bt, b == inSight, &n.st.flows[l.flow], weightM)
+			n.shadowOf(s, l, b == inSight, weightM)
 		}
 	}
 }
 
-// mark is a place on a strip, the i-th of them.
-func (p *nearby) mark(i int32) plane.Point { return p.a.Add(p.t.Mul((float64(i) + .5) * p.markM)) }
+// shadowOf adds the parties of a link's lane.
+func (n *nearer) shadowOf(s *sample, l *link, second bool, weightM float64) {
+	from, to := &n.near[l.from], &n.near[l.to]
+	at := from.mark(float64(from.marks-1), from.spacingM())
+	if l.fromHead {
+		at = from.mark(0, from.spacingM())
+	}
+	t, next := to.t, to.mark(0, to.spacingM())
+	if l.toTail {
+		t, next = t.Mul(-1), to.mark(float64(to.marks-1), to.spacingM())
+	}
+	n.shadow(s, t, at, next, second, &n.st.flows[l.flow], weightM)
+}
 
-// marks looks at the marks of a strip one after the other.
-func (n *nearer) marks(s *sample, p *nearby, weightM float64) {
-	p.head, p.tail = beyond, beyond
-	r := p.a.Sub(s.At)
+// spacingM is that of the marks of a strip, in metres.
+func (p *nearby) spacingM() float64 { return 2 * p.halfM / float64(p.marks) }
+
+// mark is the i-th of the marks.
+func (p *nearby) mark(i, spacingM float64) plane.Point {
+	return p.mid.Add(p.t.Mul((i+.5)*spacingM - p.halfM))
+}
+
+// lookAlong looks at the marks of a strip, whose middle lies r from the sample, one after
+// the other.
+func (n *nearer) lookAlong(s *sample, p *nearby, r plane.Point, weightM float64) {
 	along := r.Dot(p.t)
 	// The marks within glimpseM are neighbours: which they may be.
 	half2 := glimpseM*glimpseM + along*along - r.Dot(r)
@@ -230,24 +247,25 @@ func (n *nearer) marks(s *sample, p *nearby, weightM float64) {
 		return
 	}
 	half := math.Sqrt(max(0, half2)) + 1e-3
-	lo := max(0, math.Ceil((-along-half)/p.markM-.5))
-	hi := min(float64(p.marks-1), math.Floor((half-along)/p.markM-.5))
+	count, spacingM := float64(p.marks), p.spacingM()
+	lo := max(0, math.Ceil((p.halfM-along-half)/spacingM-.5))
+	hi := min(count-1, math.Floor((p.halfM-along+half)/spacingM-.5))
 	before, last := beyond, plane.Point{}
 	for i := lo; i <= hi; i++ {
-		at, is := p.mark(int32(i)), beyond
+		at, is := p.mark(i, spacingM), beyond
 		if within(s.At, at, glimpseM) {
 			is = outOfSight
 			if n.eye.Sees(at) {
 				is = inSight
 			}
 			if before != beyond && is != before {
-				n.shadow(s, p.t, last, at, is == inSight, &p.flow, weightM)
+				n.shadow(s, p.t, last, at, is == inSight, p.flow, weightM)
 			}
 		}
 		if i == 0 {
 			p.head = is
 		}
-		if int32(i) == p.marks-1 {
+		if i == count-1 {
 			p.tail = is
 		}
 		before, last = is, at
@@ -266,21 +284,23 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64) {
 	r := j.at.Sub(s.At)
 	nearing := exposure.StoredWalkerMPS * r.Dot(s.dir)
 	n.dots = n.dots[:0]
+	most := math.Inf(-1)
 	for _, way := range j.ways {
-		n.dots = append(n.dots, r.Dot(way))
+		out := r.Dot(way)
+		n.dots, most = append(n.dots, out), max(most, out)
 	}
 	looked, at := false, exposure.Approach{}
 	for m := j.paces; m != 0; m &= m - 1 {
-		k := bits.TrailingZeros32(m)
+		k := first(m)
 		u := paces[k].speedMPS
+		if u*most <= nearing {
+			continue
+		}
 		leaving := 0
 		for _, out := range n.dots {
 			if u*out > nearing {
 				leaving++
 			}
-		}
-		if leaving == 0 {
-			continue
 		}
 		for a := range j.arms {
 			arm := &j.arms[a]
@@ -337,7 +357,7 @@ func (n *nearer) shadow(s *sample, t, from, to plane.Point, second bool, f *flow
 	nearest := exposure.At(d)
 	moves := -v.Dot(square) * (d - h) / h / across
 	for m := f.paces; m != 0; m &= m - 1 {
-		pace := &paces[bits.TrailingZeros32(m)]
+		pace := &paces[first(m)]
 		for _, u := range [2]float64{pace.speedMPS, -pace.speedMPS} {
 			party := t.Mul(u)
 			lost := (u-moves)*into > 0

@@ -24,6 +24,7 @@ func glimpsed(g *network.Graph, x *osmdata.Extract, st *Streams, e int32, p expo
 	}
 	run := n.s.Samples(e)
 	n.wall(samplesBox(run).Grown(NearM))
+	n.link()
 	for i := 0; i < len(run); i += 2 {
 		n.look(run[i].At)
 		n.glimpses(&run[i], e, glimpsedM(run, i))

@@ -50,6 +50,7 @@ type strip struct {
 	t      plane.Point // its unit direction
 	lenM   float64
 	flow   int32 // of all its lanes together, index into flows
+	marks  int32 // how many places of it are looked at for glimpses
 }
 
 // lane is a strip as part of a way of one network.
@@ -71,17 +72,20 @@ type flow struct {
 	paces  uint32 // a bit for each of paces
 }
 
-// paces are the speeds of the patterns, slowest first: where parties come closest
-// depends on their speed alone.
-var paces = func() (out []pace) {
+// paces are the speeds of the patterns, slowest first, as many as there are: where
+// parties come closest depends on their speed alone.
+var paces = func() (out [exposure.PatternCount]pace) {
+	n := 0
 	for p := range exposure.PatternCount {
 		u := p.SpeedMPS()
 		if u == 0 {
 			continue
 		}
-		i, known := slices.BinarySearchFunc(out, u, func(a pace, u float64) int { return cmp.Compare(a.speedMPS, u) })
+		i, known := slices.BinarySearchFunc(out[:n], u, func(a pace, u float64) int { return cmp.Compare(a.speedMPS, u) })
 		if !known {
-			out = slices.Insert(out, i, pace{speedMPS: u})
+			copy(out[i+1:], out[i:n])
+			out[i] = pace{speedMPS: u}
+			n++
 		}
 		out[i].of = append(out[i].of, p)
 	}
@@ -93,6 +97,9 @@ type pace struct {
 	speedMPS float64
 	of       []exposure.Pattern
 }
+
+// first is the number of the slowest pace of a set that is not empty.
+func first(set uint32) int { return bits.TrailingZeros32(set) % len(paces) }
 
 // makeFlow makes a flow of parties a day by pattern, both directions together; false
 // if there are none.
@@ -264,7 +271,8 @@ func (s *Streams) strip(a, b, t plane.Point, lenM float64) (i int32, back bool) 
 		if back {
 			t = t.Mul(-1)
 		}
-		s.strips = append(s.strips, strip{a: key[0], end: key[1], t: t, lenM: lenM})
+		s.strips = append(s.strips, strip{a: key[0], end: key[1], t: t, lenM: lenM,
+			marks: int32(max(1, math.Round(lenM/markM)))})
 	}
 	return i, back
 }
@@ -356,6 +364,8 @@ type nearer struct {
 	// What may be met from a run of samples.
 	found  []int32 // strips
 	near   []nearby
+	partly []flow // of strips of which a lane is the edge's own way
+	own    own
 	nearOf []int32 // by strip: index into near, -1 for none
 	links  []link
 	turns  []int32 // joints
@@ -368,12 +378,20 @@ type nearer struct {
 
 // nearby is a strip in reach of a run of samples without what is the edge's own way.
 type nearby struct {
-	a, t       plane.Point
-	lenM       float64
-	markM      float64 // between its marks
+	mid, t     plane.Point
+	halfM      float64 // of its length
+	reachM2    float64 // square of how far the middle may be if anything of it counts
+	flow       *flow
+	paces      uint32 // of the flow
+	strip      int32
 	marks      int32
 	head, tail sight // of its first and last mark
-	flow       flow
+}
+
+// newNearby is a strip with what runs on it.
+func newNearby(i int32, p *strip, f *flow) nearby {
+	half := p.lenM / 2
+	return nearby{mid: p.a.Add(p.t.Mul(half)), t: p.t, halfM: half, reachM2: (NearM + half) * (NearM + half), flow: f, paces: f.paces, strip: i, marks: p.marks}
 }
 
 func newNearer(g *network.Graph, t *Terrain, st *Streams) *nearer {
@@ -396,6 +414,10 @@ func (n *nearer) edge(e int32) (totalM float64) {
 		n.reach(e)
 		n.turns = n.st.joints.InBox(box.Grown(glimpseM), 1, n.turns[:0])
 		n.wall(box.Grown(NearM))
+		n.link()
+		for _, i := range n.found {
+			n.nearOf[i] = -1
+		}
 		totalM += n.walk(run, e)
 	}
 	return totalM
@@ -420,18 +442,13 @@ func (n *nearer) find(box plane.Box) {
 // reach makes the strips that were found ready to be met from an edge: without the
 // lanes that are the edge itself.
 func (n *nearer) reach(e int32) {
-	n.near, n.links = n.near[:0], n.links[:0]
-	parts := n.g.Parts[n.g.PartAt[e]:n.g.PartAt[e+1]]
-	own := func(l *lane) bool {
-		return l.edge == e || l.edge < 0 && onSameWay(parts, float64(n.g.LengthM[e]), l)
-	}
+	n.near, n.partly = n.near[:0], slices.Grow(n.partly[:0], len(n.found))
+	n.own = own{edge: e, parts: n.g.Parts[n.g.PartAt[e]:n.g.PartAt[e+1]], lengthM: float64(n.g.LengthM[e])}
 	for _, i := range n.found {
 		p, lanes := &n.st.strips[i], n.st.lanesOf(i)
-		r := nearby{a: p.a, t: p.t, lenM: p.lenM, marks: int32(max(1, math.Round(p.lenM/markM)))}
-		r.markM = p.lenM / float64(r.marks)
 		others := 0
 		for _, k := range lanes {
-			if !own(&n.st.lanes[k]) {
+			if !n.own.is(&n.st.lanes[k]) {
 				others++
 			}
 		}
@@ -439,22 +456,32 @@ func (n *nearer) reach(e int32) {
 		if others == 0 {
 			continue
 		}
-		if others == len(lanes) {
-			r.flow = n.st.flows[p.flow]
-		} else {
+		f := &n.st.flows[p.flow]
+		if others < len(lanes) {
+			n.partly = append(n.partly, flow{}) // never moved: there is room
+			f = &n.partly[len(n.partly)-1]
 			for _, k := range lanes {
-				if l := &n.st.lanes[k]; !own(l) {
-					r.flow.add(&n.st.flows[l.flow])
+				if l := &n.st.lanes[k]; !n.own.is(l) {
+					f.add(&n.st.flows[l.flow])
 				}
 			}
 		}
 		n.nearOf[i] = int32(len(n.near))
-		n.near = append(n.near, r)
+		n.near = append(n.near, newNearby(i, p, f))
 	}
-	n.link(own)
-	for _, i := range n.found {
-		n.nearOf[i] = -1
-	}
+}
+
+// own is the way that an edge itself is.
+type own struct {
+	edge    int32
+	parts   []network.Part
+	lengthM float64
+}
+
+// is tells whether a lane is that way: of the walker's network by edge, of others by the
+// run of their OSM way.
+func (o *own) is(l *lane) bool {
+	return l.edge == o.edge || l.edge < 0 && onSameWay(o.parts, o.lengthM, l)
 }
 
 // wall gathers what may stop the view of a run.
@@ -476,9 +503,7 @@ func (n *nearer) walk(run []sample, e int32) (totalM float64) {
 			continue
 		}
 		n.look(s.At)
-		for k := range n.near {
-			n.meet(s, &n.near[k])
-		}
+		n.meetAll(s)
 		if i%2 == 0 {
 			n.glimpses(s, e, glimpsedM(run, i))
 		}
@@ -512,36 +537,45 @@ func onSameWay(parts []network.Part, lengthM float64, l *lane) bool {
 	return false
 }
 
-// meet adds what the movers of one strip do to one sample.
-func (n *nearer) meet(s *sample, p *nearby) {
-	const v = exposure.StoredWalkerMPS
-	r := p.a.Sub(s.At)
-	// The strip's beginning and end as seen along it and along the walk.
-	along, ahead, c := r.Dot(p.t), r.Dot(s.dir), s.dir.Dot(p.t)
-	far, farAhead := along+p.lenM, ahead+p.lenM*c
-	for m := p.flow.paces; m != 0; m &= m - 1 {
-		pace := &paces[bits.TrailingZeros32(m)]
-		u := pace.speedMPS
-		// Of all that are no slower those who come closest do so on the line, in order
-		// of their speed, between where those of this speed do in either direction:
-		// if that is all before the beginning or beyond the end there is nobody.
-		if u > v*math.Abs(c) && (u*along > v*math.Abs(ahead) || -u*far > v*math.Abs(farAhead)) {
-			return
-		}
-		for _, u := range [2]float64{u, -u} {
-			// (a + x t - at) . w = 0 with w = u t - v dir
-			x := (v*ahead - u*along) / (u - v*c)
-			if !(x >= 0 && x < p.lenM) {
-				continue
-			}
-			m2 := r.Dot(r) + x*(2*along+x)
-			if m2 > NearM*NearM || !n.eye.Sees(p.a.Add(p.t.Mul(x))) {
-				continue
-			}
-			rate := exposure.Approaches(1, math.Abs(u), v, math.Copysign(c, u*c))
-			n.count(pace, &p.flow, s.WeightM*rate, exposure.AtSquare(m2))
+// meetAll adds what the movers of all strips do to one sample.
+func (n *nearer) meetAll(s *sample) {
+	for k := range n.near {
+		p := &n.near[k]
+		if r := p.mid.Sub(s.At); r.Dot(r) <= p.reachM2 {
+			n.meet(s, p, r)
 		}
 	}
+}
+
+// meet adds what the movers of one strip, whose middle lies r from it, do to one sample.
+func (n *nearer) meet(s *sample, p *nearby, r plane.Point) {
+	const v = exposure.StoredWalkerMPS
+	along, ahead, c := r.Dot(p.t), v*r.Dot(s.dir), s.dir.Dot(p.t)
+	for m := p.paces; m != 0; m &= m - 1 {
+		pace := &paces[first(m)]
+		u := pace.speedMPS
+		// They come closest where (mid + x t - at) . w = 0 with w = u t - v dir.
+		if w := u - v*c; math.Abs(ahead-u*along) <= p.halfM*math.Abs(w) {
+			n.meetAt(s, p, r, (ahead-u*along)/w, pace, c)
+		}
+		// And the same with -u.
+		if w := u + v*c; math.Abs(ahead+u*along) <= p.halfM*math.Abs(w) {
+			n.meetAt(s, p, r, -(ahead+u*along)/w, pace, -c)
+		}
+	}
+}
+
+// meetAt adds those of one speed and direction who come closest x from the middle of a
+// strip, c being the cosine between their way and the walk.
+func (n *nearer) meetAt(s *sample, p *nearby, r plane.Point, x float64, pace *pace, c float64) {
+	to := r.Add(p.t.Mul(x))
+	m2 := to.Dot(to)
+	// A place on the border of two strips belongs to one.
+	if m2 > NearM*NearM || !(x >= -p.halfM && x < p.halfM) || !n.eye.Sees(s.At.Add(to)) {
+		return
+	}
+	rate := exposure.Approaches(1, pace.speedMPS, exposure.StoredWalkerMPS, c)
+	n.count(pace, p.flow, s.WeightM*rate, exposure.AtSquare(m2))
 }
 
 // count adds parties of the streams of one speed, by the metres of the walk and how
