@@ -426,7 +426,7 @@ func (n *nearer) edge(e int32) (totalM float64) {
 // find looks for the strips whose box touches another one, each once.
 func (n *nearer) find(box plane.Box) {
 	n.found = n.found[:0]
-	for listed := range n.st.index.Listed(box) {
+	for listed := range n.st.index.Listed(box, 1) {
 		for _, i := range listed {
 			p := &n.st.strips[i]
 			if n.nearOf[i] >= 0 || max(p.a.X, p.end.X) < box.Min.X || min(p.a.X, p.end.X) > box.Max.X ||
@@ -484,11 +484,19 @@ func (o *own) is(l *lane) bool {
 	return l.edge == o.edge || l.edge < 0 && onSameWay(o.parts, o.lengthM, l)
 }
 
-// wall gathers what may stop the view of a run.
+// wall gathers what may stop the view of a run, in the order of the lines.
 func (n *nearer) wall(box plane.Box) {
-	n.walled, n.walls = n.t.lines.InBox(box, stopsView, n.walled[:0]), n.walls[:0]
-	for _, i := range n.walled {
-		n.walls = append(n.walls, n.t.lines.Segment(i))
+	n.walled, n.walls = n.walled[:0], n.walls[:0]
+	for listed := range n.t.lines.Listed(box, stopsView) {
+		n.walled = append(n.walled, listed...)
+	}
+	slices.Sort(n.walled)
+	for k, i := range n.walled {
+		if k == 0 || i != n.walled[k-1] {
+			if w := n.t.lines.Segment(i); w.Mask&stopsView != 0 {
+				n.walls = append(n.walls, w)
+			}
+		}
 	}
 }
 
