@@ -2,6 +2,7 @@ package survey
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -290,12 +291,54 @@ func TestSharesComeToTheWhole(t *testing.T) {
 	if len(a.Settlements) != 1 || len(b.Settlements) != 1 || !about(b.Settlements[0].Factor, a.Settlements[0].Factor, 1e-9) || a.Settlements[0].Factor < 1.1 {
 		t.Errorf("whole %+v, of its halves %+v", a, b)
 	}
-	if !about(b.Said, a.Said, 1e-9) || !about(b.Housed, a.Housed, 1e-9) || !about(b.Added, a.Added, 1e-9) || !about(perimeter(b), perimeter(a), 1e-6) {
+	said, housed, added := a.Totals()
+	said2, housed2, added2 := b.Totals()
+	if said == 0 || !about(said2, said, 1e-9) || !about(housed2, housed, 1e-9) || !about(added2, added, 1e-9) || !about(perimeter(b), perimeter(a), 1e-6) {
 		t.Errorf("whole %+v, of its halves %+v", a, b)
 	}
 	var none *Whole
 	if none.homes() != nil || len(Gather(nil).Homes.Settlements) != 0 {
 		t.Error("of nothing something is known")
+	}
+}
+
+// What a part of a map is told of the whole is what it would make of all of it, comes and
+// goes as text, and does not grow with what lies elsewhere.
+func TestPartOfTheWhole(t *testing.T) {
+	k := longValley(9000)
+	far := homes.Settlement{OSM: "relation/9", AreaM2: 1e6, People: 5000, Persons: 2, Area: []homes.Line{{{20, 50}, {20.01, 50}, {20, 50.01}}}, Outer: []bool{true}}
+	share, border := ShareOf(&k.X, "JP", nil), ShareOf(&k.X, "JP", nil)
+	border.Homes.Settlements = append(border.Homes.Settlements, far)
+	all := Gather([]*Share{border})
+	if len(all.Homes.Settlements) != 2 || len(all.About(nil).Homes.Settlements) != 0 {
+		t.Fatalf("%d settlements in all, %d about nothing", len(all.Homes.Settlements), len(all.About(nil).Homes.Settlements))
+	}
+	lon, lat := k.X.Frame.Inverse(plane.Point{X: 300, Y: 300})
+	core, block := coreAbout(&k.X, lon, lat, 1500, 1500)
+	part := sketch.Part(&k.X, block)
+	told := all.About(ShareOf(part, "JP", core.Holds))
+	text, err := json.Marshal(told)
+	if err != nil {
+		t.Fatal(err)
+	}
+	alone, err := json.Marshal(Gather([]*Share{share}).About(ShareOf(part, "JP", core.Holds)))
+	if err != nil || string(alone) != string(text) {
+		t.Errorf("with a town elsewhere the part is told\n%s, without\n%s", text, alone)
+	}
+	var back Whole
+	if err := json.Unmarshal(text, &back); err != nil {
+		t.Fatal(err)
+	}
+	a, b := homes.Find(part, 2.2, all.Homes), homes.Find(part, 2.2, back.Homes)
+	total := [2]float64{}
+	for i, h := range []*homes.Homes{a, b} {
+		_, total[i] = h.Spread(nil, nil).Block(plane.Point{})
+		c := map[string]float64{}
+		h.Count(c)
+		total[i] += h.DwellingsPerKM2(plane.Point{X: 100, Y: 200}) + c["people at homes there"]
+	}
+	if total[0] != total[1] || total[0] == 0 {
+		t.Errorf("told of all %g, of its part %g", total[0], total[1])
 	}
 }
 

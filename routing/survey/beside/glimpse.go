@@ -1,6 +1,7 @@
 package beside
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -39,84 +40,105 @@ const (
 // joint is a place where lanes meet.
 type joint struct {
 	at    plane.Point
-	arms  []arm
-	ways  []plane.Point // unit vectors in which arms leave, each once
-	edge  int32         // of all its arms, -1 if they are of several
-	paces uint32        // of all its arms
+	edge  int32  // of all its lanes, -1 if they are of several
+	paces uint32 // of all its ways
+	ways  []way
+	each  float64 // the share of the parties that turn off into each way but the straightest
+}
+
+// way is a direction in which lanes leave a joint: a street's in several networks are one.
+type way struct {
+	out      plane.Point // unit vector
+	flow     int32       // of all its lanes together, index into flows
+	straight int32       // the way that goes on straightest from it
+	paces    uint32
 }
 
 // arm is a lane at a joint.
 type arm struct {
-	out      plane.Point // unit vector in which it leaves
-	flow     int32       // index into flows
-	edge     int32
-	way      int32 // index into ways: a street's arms in several networks are one way
-	straight int32 // the way that goes on straightest from it
-	paces    uint32
+	out   plane.Point // unit vector in which it leaves
+	joint int32
+	flow  int32 // index into flows
+	edge  int32
 }
 
-// arm is the lane as an arm that leaves in a direction.
-func (l *lane) arm(out plane.Point) arm { return arm{out: out, flow: l.flow, edge: l.edge} }
+// arm notes that a lane leaves a joint in a direction.
+func (s *Streams) arm(joint int32, l *lane, out plane.Point) {
+	s.arms = append(s.arms, arm{out, joint, l.flow, l.edge})
+}
 
-// leave notes that a line ends at a place.
-func (s *Streams) leave(at plane.Point, a arm) {
+// leave notes that a lane leaves the end of its line.
+func (s *Streams) leave(at plane.Point, l *lane, out plane.Point) {
 	if s.ends == nil {
 		s.ends = map[plane.Point]int32{}
 	}
-	i, ok := s.ends[at]
-	if !ok {
+	i, known := s.ends[at]
+	if !known {
 		i = int32(len(s.joint))
 		s.ends[at] = i
 		s.joint = append(s.joint, joint{at: at})
 	}
-	s.joint[i].arms = append(s.joint[i].arms, a)
+	s.arm(i, l, out)
 }
 
 // bend notes that a line bends at a place, if it does so sharply enough.
-func (s *Streams) bend(at plane.Point, in, out arm) {
-	if in.out.Dot(out.out) > -bendCosine {
-		s.joint = append(s.joint, joint{at: at, arms: []arm{in, out}, edge: -1})
+func (s *Streams) bend(at plane.Point, l *lane, back, on plane.Point) {
+	if back.Dot(on) > -bendCosine {
+		i := int32(len(s.joint))
+		s.joint = append(s.joint, joint{at: at})
+		s.arm(i, l, back)
+		s.arm(i, l, on)
 	}
 }
 
-// sealJoints finds out where the arms of the joints go on to, and makes their
-// index.
+// sealJoints finds out where the ways of the joints go on to, and makes their index.
 func (s *Streams) sealJoints() {
+	slices.SortStableFunc(s.arms, func(a, b arm) int { return cmp.Compare(a.joint, b.joint) })
 	points := make([]plane.Segment, len(s.joint))
-	for i := range s.joint {
-		j := &s.joint[i]
-		j.settle(s.flows)
-		points[i] = plane.Segment{A: j.at, B: j.at}
-		if len(j.ways) > 2 || len(j.ways) == 2 && j.ways[0].Dot(j.ways[1]) > -bendCosine {
-			points[i].Mask = 1
+	for arms := s.arms; len(arms) > 0; {
+		n := 1
+		for n < len(arms) && arms[n].joint == arms[0].joint {
+			n++
 		}
+		j := &s.joint[arms[0].joint]
+		s.settle(j, arms[:n])
+		p := &points[arms[0].joint]
+		p.A, p.B = j.at, j.at
+		if len(j.ways) > 2 || len(j.ways) == 2 && j.ways[0].out.Dot(j.ways[1].out) > -bendCosine {
+			p.Mask = 1
+		}
+		arms = arms[n:]
 	}
 	s.joints = plane.NewIndex(points, StreamCellM)
+	s.arms, s.ends = nil, nil
 }
 
-// settle finds the ways of the arms, the straightest for each, whether all are of one
-// edge, and the paces.
-func (j *joint) settle(flows []flow) {
-	j.edge = j.arms[0].edge
-	for a := range j.arms {
-		m := &j.arms[a]
-		if m.edge != j.edge {
+// settle finds the ways of a joint's arms, the straightest for each, and whether all are
+// of one edge.
+func (s *Streams) settle(j *joint, arms []arm) {
+	j.edge = arms[0].edge
+	var flows [][]int32
+	for _, a := range arms {
+		if a.edge != j.edge {
 			j.edge = -1
 		}
-		m.paces = flows[m.flow].paces
-		j.paces |= m.paces
-		k := slices.IndexFunc(j.ways, func(w plane.Point) bool { return w.Dot(m.out) > 1-oneWay })
+		k := slices.IndexFunc(j.ways, func(w way) bool { return w.out.Dot(a.out) > 1-oneWay })
 		if k < 0 {
 			k = len(j.ways)
-			j.ways = append(j.ways, m.out)
+			j.ways = append(j.ways, way{out: a.out})
+			flows = append(flows, nil)
 		}
-		m.way = int32(k)
+		flows[k] = append(flows[k], a.flow)
 	}
-	for a := range j.arms {
-		least := math.Inf(1)
+	j.each = (1 - straightOn) / float64(max(1, len(j.ways)-2))
+	for a := range j.ways {
+		w, least := &j.ways[a], math.Inf(1)
+		w.flow = s.sum(flows[a])
+		w.paces = s.flows[w.flow].paces
+		j.paces |= w.paces
 		for b := range j.ways {
-			if c := j.arms[a].out.Dot(j.ways[b]); b != int(j.arms[a].way) && c < least {
-				least, j.arms[a].straight = c, int32(b)
+			if c := w.out.Dot(j.ways[b].out); b != a && c < least {
+				least, w.straight = c, int32(b)
 			}
 		}
 	}
@@ -125,14 +147,13 @@ func (j *joint) settle(flows []flow) {
 // away is the share of the parties that come in by one way which leave by some of the
 // others: how many there are, and whether the straightest is among them.
 func (j *joint) away(others int, straight bool) float64 {
-	if others == 0 || len(j.ways) == 2 {
+	switch {
+	case len(j.ways) == 2:
 		return float64(others)
+	case straight:
+		return straightOn + float64(others-1)*j.each
 	}
-	each := (1 - straightOn) / float64(len(j.ways)-2)
-	if straight {
-		return straightOn + float64(others-1)*each
-	}
-	return float64(others) * each
+	return float64(others) * j.each
 }
 
 // sight is what is known of a mark.
@@ -285,8 +306,8 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64) {
 	nearing := exposure.StoredWalkerMPS * r.Dot(s.dir)
 	n.dots = n.dots[:0]
 	most := math.Inf(-1)
-	for _, way := range j.ways {
-		out := r.Dot(way)
+	for a := range j.ways {
+		out := r.Dot(j.ways[a].out)
 		n.dots, most = append(n.dots, out), max(most, out)
 	}
 	looked, at := false, exposure.Approach{}
@@ -302,14 +323,13 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64) {
 				leaving++
 			}
 		}
-		for a := range j.arms {
-			arm := &j.arms[a]
-			in := n.dots[arm.way]
-			if arm.paces>>k&1 == 0 || -u*in >= nearing {
+		for a := range j.ways {
+			w, out := &j.ways[a], u*n.dots[a]
+			if w.paces>>k&1 == 0 || -out >= nearing {
 				continue
 			}
 			others := leaving
-			if u*in > nearing {
+			if out > nearing {
 				others--
 			}
 			if others == 0 {
@@ -321,8 +341,7 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64) {
 				}
 				looked, at = true, exposure.AtSquare(r.Dot(r))
 			}
-			away := j.away(others, u*n.dots[arm.straight] > nearing)
-			n.count(&paces[k], &n.st.flows[arm.flow], weightM*away, at)
+			n.count(&paces[k], &n.st.flows[w.flow], weightM*j.away(others, u*n.dots[w.straight] > nearing), at)
 		}
 	}
 }

@@ -34,12 +34,14 @@ type Streams struct {
 	strips  []strip
 	lanes   []lane // those of an edge in the order of its line
 	flows   []flow
-	laneAt  []int32 // by strip, and one more: its first in laneOf
-	laneOf  []int32 // lanes by strip
+	laneAt  []int32            // by strip, and one more: its first in laneOf
+	laneOf  []int32            // lanes by strip
+	sums    map[[3]int32]int32 // flows of several together, until Seal
 	index   *plane.Index
 	joint   []joint
+	arms    []arm                    // until Seal
 	joints  *plane.Index             // IDs are indexes into joint
-	ends    map[plane.Point]int32    // index into joint by where lines end
+	ends    map[plane.Point]int32    // index into joint by where lines end, until Seal
 	stripOf map[[2]plane.Point]int32 // by their ends, until Seal
 }
 
@@ -231,7 +233,7 @@ func (s *Streams) AddRail(l plane.Polyline, perDay float64) {
 // addLine adds a line's lanes with the last flow, and its bends.
 func (s *Streams) addLine(l plane.Polyline, proto lane) {
 	proto.flow = int32(len(s.flows) - 1)
-	var first, t plane.Point
+	var t plane.Point
 	for k := 1; k < len(l); k++ {
 		d := l[k-1].DistanceM(l[k])
 		if d == 0 {
@@ -240,17 +242,16 @@ func (s *Streams) addLine(l plane.Polyline, proto lane) {
 		before := t
 		t = l[k].Sub(l[k-1]).Mul(1 / d)
 		if proto.goesOn {
-			s.bend(l[k-1], proto.arm(before.Mul(-1)), proto.arm(t))
+			s.bend(l[k-1], &proto, before.Mul(-1), t)
 		} else {
-			first = t
-			s.leave(l[k-1], proto.arm(first))
+			s.leave(l[k-1], &proto, t)
 		}
 		proto.strip, proto.back = s.strip(l[k-1], l[k], t, d)
 		s.lanes = append(s.lanes, proto)
 		proto.goesOn = true
 	}
 	if proto.goesOn {
-		s.leave(l[len(l)-1], proto.arm(t.Mul(-1)))
+		s.leave(l[len(l)-1], &proto, t.Mul(-1))
 	}
 }
 
@@ -294,36 +295,47 @@ func (s *Streams) Seal() {
 		s.laneOf[*k] = int32(i)
 		*k++
 	}
-	segs := make([]plane.Segment, len(s.strips))
+	segs, of := make([]plane.Segment, len(s.strips)), []int32{}
 	for i := range s.strips {
-		s.join(int32(i))
+		of = of[:0]
+		for _, k := range s.lanesOf(int32(i)) {
+			of = append(of, s.lanes[k].flow)
+		}
+		s.strips[i].flow = s.sum(of)
 		segs[i] = plane.Segment{A: s.strips[i].a, B: s.strips[i].end, Mask: 1}
 	}
 	s.index = plane.NewIndex(segs, StreamCellM)
 	s.sealJoints()
+	s.sums = nil
 }
 
 // lanesOf are the lanes of a strip.
 func (s *Streams) lanesOf(strip int32) []int32 { return s.laneOf[s.laneAt[strip]:s.laneAt[strip+1]] }
 
-// join gives a strip the flow of all its lanes: that of the strip before if its lanes
-// carry the same, as they do along a street.
-func (s *Streams) join(strip int32) {
-	lanes := s.lanesOf(strip)
-	if len(lanes) == 1 {
-		s.strips[strip].flow = s.lanes[lanes[0]].flow
-		return
+// sum is what runs by several flows together: one flow for all strips and ways that
+// carry the same.
+func (s *Streams) sum(of []int32) int32 {
+	if len(of) == 1 {
+		return of[0]
 	}
-	if strip > 0 && slices.EqualFunc(lanes, s.lanesOf(strip-1), func(a, b int32) bool { return s.lanes[a].flow == s.lanes[b].flow }) {
-		s.strips[strip].flow = s.strips[strip-1].flow
-		return
+	key := [3]int32{-1, -1, -1}
+	known := copy(key[:], of) == len(of)
+	if i, made := s.sums[key]; made && known {
+		return i
 	}
 	var sum flow
-	for _, k := range lanes {
-		sum.add(&s.flows[s.lanes[k].flow])
+	for _, i := range of {
+		sum.add(&s.flows[i])
 	}
-	s.strips[strip].flow = int32(len(s.flows))
+	i := int32(len(s.flows))
 	s.flows = append(s.flows, sum)
+	if known {
+		if s.sums == nil {
+			s.sums = map[[3]int32]int32{}
+		}
+		s.sums[key] = i
+	}
+	return i
 }
 
 // Near gathers by edge and pattern the closest approaches of streams on other ways,
