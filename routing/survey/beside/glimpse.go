@@ -1,7 +1,6 @@
 package beside
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -93,21 +92,15 @@ func (s *Streams) bend(at plane.Point, l *lane, back, on plane.Point) {
 
 // sealJoints finds out where the ways of the joints go on to, and makes their index.
 func (s *Streams) sealJoints() {
-	slices.SortStableFunc(s.arms, func(a, b arm) int { return cmp.Compare(a.joint, b.joint) })
 	points := make([]plane.Segment, len(s.joint))
-	for arms := s.arms; len(arms) > 0; {
-		n := 1
-		for n < len(arms) && arms[n].joint == arms[0].joint {
-			n++
-		}
-		j := &s.joint[arms[0].joint]
-		s.settle(j, arms[:n])
-		p := &points[arms[0].joint]
-		p.A, p.B = j.at, j.at
+	at, of := grouped(len(s.joint), len(s.arms), func(i int32) int32 { return s.arms[i].joint })
+	for i := range s.joint {
+		j := &s.joint[i]
+		s.settle(j, of[at[i]:at[i+1]])
+		points[i] = plane.Segment{A: j.at, B: j.at}
 		if len(j.ways) > 2 || len(j.ways) == 2 && j.ways[0].out.Dot(j.ways[1].out) > -bendCosine {
-			p.Mask = 1
+			points[i].Mask = 1
 		}
-		arms = arms[n:]
 	}
 	s.joints = plane.NewIndex(points, StreamCellM)
 	s.arms, s.ends = nil, nil
@@ -115,10 +108,11 @@ func (s *Streams) sealJoints() {
 
 // settle finds the ways of a joint's arms, the straightest for each, and whether all are
 // of one edge.
-func (s *Streams) settle(j *joint, arms []arm) {
-	j.edge = arms[0].edge
+func (s *Streams) settle(j *joint, arms []int32) {
+	j.edge = s.arms[arms[0]].edge
 	var flows [][]int32
-	for _, a := range arms {
+	for _, i := range arms {
+		a := &s.arms[i]
 		if a.edge != j.edge {
 			j.edge = -1
 		}

@@ -138,6 +138,10 @@ func (f *flow) add(g *flow) {
 // edge; patterns without a slice have none. own says that it is the network that
 // walks run on. What runs in tunnels is not seen and not added.
 func (s *Streams) AddNetwork(g *network.Graph, own bool, perDay [exposure.PatternCount][]float32) {
+	s.lanes = slices.Grow(s.lanes, len(g.Line))
+	if s.stripOf == nil {
+		s.stripOf = make(map[[2]plane.Point]int32, len(g.Line))
+	}
 	for e := range int32(g.EdgeCount()) {
 		var q [exposure.PatternCount]float64
 		for p := range perDay {
@@ -281,20 +285,7 @@ func (s *Streams) strip(a, b, t plane.Point, lenM float64) (i int32, back bool) 
 // Seal makes the index; nothing may be added after it.
 func (s *Streams) Seal() {
 	s.stripOf = nil
-	s.laneAt = make([]int32, len(s.strips)+1)
-	for i := range s.lanes {
-		s.laneAt[s.lanes[i].strip+1]++
-	}
-	for i := range s.strips {
-		s.laneAt[i+1] += s.laneAt[i]
-	}
-	s.laneOf = make([]int32, len(s.lanes))
-	next := slices.Clone(s.laneAt)
-	for i := range s.lanes {
-		k := &next[s.lanes[i].strip]
-		s.laneOf[*k] = int32(i)
-		*k++
-	}
+	s.laneAt, s.laneOf = grouped(len(s.strips), len(s.lanes), func(i int32) int32 { return s.lanes[i].strip })
 	segs, of := make([]plane.Segment, len(s.strips)), []int32{}
 	for i := range s.strips {
 		of = of[:0]
@@ -307,6 +298,24 @@ func (s *Streams) Seal() {
 	s.index = plane.NewIndex(segs, StreamCellM)
 	s.sealJoints()
 	s.sums = nil
+}
+
+// grouped lists n things by group, in their order: those of group g are
+// of[at[g]:at[g+1]].
+func grouped(groups, n int, group func(i int32) int32) (at, of []int32) {
+	at, of = make([]int32, groups+2), make([]int32, n)
+	for i := range int32(n) {
+		at[group(i)+2]++
+	}
+	for g := range groups {
+		at[g+2] += at[g+1]
+	}
+	for i := range int32(n) {
+		k := &at[group(i)+1] // where the next one of the group goes
+		of[*k] = i
+		*k++
+	}
+	return at[:groups+1], of
 }
 
 // lanesOf are the lanes of a strip.
