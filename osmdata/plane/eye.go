@@ -29,8 +29,8 @@ type Eye struct {
 
 // eyeWall is a wall as seen from the place.
 type eyeWall struct {
-	to, run Point // to its beginning, and from there to its end
-	cross   float64
+	to, run Point   // to its beginning, and from there to its end, or both the other way
+	cross   float64 // of the two, which is not negative
 }
 
 // Open moves the eye to a place from which it looks up to reachM metres far, with no
@@ -46,11 +46,10 @@ func (y *Eye) Open(from Point, reachM float64) {
 // Wall puts up a wall. One that is nowhere within reach is left out. Walls are put up
 // cheapest in the order of their line.
 func (y *Eye) Wall(a, b Point) {
-	w := eyeWall{to: a.Sub(y.from), run: b.Sub(a)}
-	end := b.Sub(y.from)
-	d2 := w.to.Dot(w.to)
-	if back := -w.to.Dot(w.run); back > 0 {
-		if long := w.run.Dot(w.run); back < long {
+	to, run, end := a.Sub(y.from), b.Sub(a), b.Sub(y.from)
+	d2 := to.Dot(to)
+	if back := -to.Dot(run); back > 0 {
+		if long := run.Dot(run); back < long {
 			d2 -= back * back / long
 		} else {
 			d2 = end.Dot(end)
@@ -60,30 +59,40 @@ func (y *Eye) Wall(a, b Point) {
 		return
 	}
 	y.nearest = min(y.nearest, d2)
-	w.cross = w.to.Cross(w.run)
-	bit := uint64(1) << (len(y.walls) & 63)
-	y.walls = append(y.walls, w)
 	lo, hi := 0, eyeSectors-1
-	// Which way round the wall stands is told by the cross product; where that is
-	// rounding the wall counts as standing everywhere.
-	if a, b := math.Abs(w.to.X)+math.Abs(w.to.Y), math.Abs(end.X)+math.Abs(end.Y); math.Abs(w.cross) > 1e-9*a*b {
-		from := y.lastAt
-		if w.to != y.last {
-			from = direction(w.to, a)
+	if m, n := math.Abs(to.X)+math.Abs(to.Y), math.Abs(end.X)+math.Abs(end.Y); m > 0 && n > 0 {
+		first := y.lastAt
+		if to != y.last {
+			first = direction(to, m)
 		}
-		to := direction(end, b)
-		y.last, y.lastAt = end, to
-		if w.cross < 0 {
-			from, to = to, from
-		}
-		lo, hi = int(from-eyeSlack+eyeSectors)-eyeSectors, int(to+eyeSlack)
-		if hi < lo {
-			hi += eyeSectors
+		second := direction(end, n)
+		y.last, y.lastAt = end, second
+		// It stands the shorter way round; where both are alike, the eye is on the wall
+		// and it counts as standing everywhere.
+		switch turn := second - first; {
+		case math.Abs(math.Abs(turn)-eyeSectors/2) < eyeSlack*eyeSectors:
+		case math.Abs(turn) < eyeSectors/2:
+			lo, hi = sector(min(first, second)-eyeSlack), sector(max(first, second)+eyeSlack)
+		default:
+			lo, hi = sector(max(first, second)-eyeSlack), sector(min(first, second)+eyeSlack)+eyeSectors
 		}
 	}
+	cross := to.Cross(run)
+	if cross >= 0 {
+		y.put(eyeWall{to, run, cross}, lo, hi)
+	}
+	if cross <= 0 { // one in line with the eye stands either way
+		y.put(eyeWall{to.Mul(-1), run.Mul(-1), -cross}, lo, hi)
+	}
+}
+
+// put keeps a wall that stands in some sectors.
+func (y *Eye) put(w eyeWall, lo, hi int) {
+	bit := uint64(1) << (len(y.walls) & 63)
 	for k := lo; k <= hi; k++ {
 		y.in[k&(eyeSectors-1)] |= bit
 	}
+	y.walls = append(y.walls, w)
 }
 
 // direction is where a vector points to, in sectors from 0 to eyeSectors, growing
@@ -92,6 +101,9 @@ func (y *Eye) Wall(a, b Point) {
 func direction(v Point, abs float64) float64 {
 	return eyeSectors / 4 * (2 - math.Copysign(1-v.Y/abs, v.X))
 }
+
+// sector is the number of the sector of a direction, which may lie a turn off.
+func sector(direction float64) int { return int(direction+eyeSectors) - eyeSectors }
 
 // NearestM2 is the square of the distance in metres to the nearest wall, infinite if
 // there is none within reach.
@@ -120,7 +132,9 @@ func (y *Eye) passes(d Point, in uint64) bool {
 			if k >= len(y.walls) {
 				break
 			}
-			if w := &y.walls[k]; shareMet(w.cross, w.to.Cross(d), d.Cross(w.run)) {
+			w := &y.walls[k]
+			// As in segmentHit, where shares of the line and the wall lie within both.
+			if den, u := d.Cross(w.run), w.to.Cross(d); u >= 0 && u <= den && w.cross <= den && den > 0 {
 				return false
 			}
 		}
