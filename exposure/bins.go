@@ -48,10 +48,18 @@ func makeBin(b int, rate, meanLnD float64) Bin {
 // rate in that hour.
 func (b Bin) RatePerS() float64 { return float64(rateOf[b.Rate]) }
 
+// binDistM is the distance that each position in each bin stands for.
+var binDistM = func() (t [BinCount][256]float64) {
+	for i := range t {
+		for pos := range t[i] {
+			t[i][pos] = binMinM * math.Exp((float64(i)+float64(pos)/binPositions)*binWidth)
+		}
+	}
+	return t
+}()
+
 // DistM is the geometric mean distance in metres of what the bin number i holds.
-func (b Bin) DistM(i int) float64 {
-	return binMinM * math.Exp((float64(i)+float64(b.Pos)/binPositions)*binWidth)
-}
+func (b Bin) DistM(i int) float64 { return binDistM[i][b.Pos] }
 
 // BinOf is the number of the bin that holds a distance; nearer ones count in the
 // first. The second result is false beyond BinMaxM.

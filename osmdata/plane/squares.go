@@ -38,6 +38,9 @@ const knotM = 250.0
 // NewEarth makes the earth of a frame.
 func NewEarth(f Frame) *Earth { return &Earth{frame: f, knots: map[Square][2]float64{}} }
 
+// Apart is the same earth for somebody who asks beside others.
+func (w *Earth) Apart() *Earth { return NewEarth(w.frame) }
+
 // Degrees gives longitude and latitude of a place.
 func (w *Earth) Degrees(p Point) (lon, lat float64) {
 	x, y := p.X/knotM, p.Y/knotM

@@ -50,6 +50,7 @@ type Options struct {
 	TileBytes   int64            // as in cut.Options; 0 for the usual
 	MarginM     float64          // 0 for MarginM
 	MemoryBytes int64            // 0 for MemoryPerCore on each; one step is done however large it is
+	Since       *cut.Since       // in what the extract differs from the one that is in the folder; nil: not known
 	Now         func() time.Time // for the time left, and when the table was made
 	Progress    func(Progress)   // called by one goroutine at a time, may be nil
 
@@ -114,7 +115,7 @@ func (o Options) Import(ctx context.Context, r io.ReadSeeker, dir string) (res *
 		return nil, err
 	}
 	blocks, err := cut.Options{
-		Picker: osmdata.NewPicker(snapshot.Rules()), MarginM: o.MarginM, TileBytes: o.TileBytes, Sign: o.Tool, Program: "wideberth " + o.Tool,
+		Picker: osmdata.NewPicker(snapshot.Rules()), MarginM: o.MarginM, TileBytes: o.TileBytes, Sign: o.Tool, Program: "wideberth " + o.Tool, Since: o.Since,
 		Progress: func(stage string, share float64) { o.tell(Progress{Stage: stage, Share: share}) },
 	}.Cut(ctx, r, dir)
 	if err != nil {

@@ -178,9 +178,12 @@ func TestEnvelopeAgainstPlainRays(t *testing.T) {
 		}
 		g := k.Net(t)
 		r := roomer{g: g, t: NewTerrain(&k.X, nil), s: Sampler{G: g}}
-		for _, x := range slices.Clone(r.s.Samples(0)) {
+		all := slices.Clone(r.s.Samples(0))
+		r.gather(all)
+		for _, x := range all {
+			r.turn(&x)
 			for _, sign := range []float64{1, -1} {
-				got, want := r.envelope(&x, &g.Parts[0], sign), plainEnvelope(walls, x.At, x.dir, sign)
+				got, want := r.envelope(&g.Parts[0], sign), plainEnvelope(walls, x.At, x.dir, sign)
 				if math.Abs(got-want) > 1e-6 && got != want {
 					rt.Fatalf("at %v side %v: %v, plain rays %v", x.At, sign, got, want)
 				}

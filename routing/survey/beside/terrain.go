@@ -87,6 +87,9 @@ func NewTerrain(x *osmdata.Extract, motor *Driven) *Terrain {
 // Sees tells whether nothing that stops the view stands between two points.
 func (t *Terrain) Sees(a, b plane.Point) bool { return t.lines.Visible(a, b, stopsView) }
 
+// Stands tells whether anything that stops the view stands in a box.
+func (t *Terrain) Stands(b plane.Box) bool { return t.lines.Any(b, stopsView) }
+
 // MovingPerDay is the vehicles a day from which on nobody crosses a street to get out of
 // another's way, whatever its class: about one every quarter of a minute by day (our
 // assumption).

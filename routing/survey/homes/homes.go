@@ -148,6 +148,14 @@ func list(x *osmdata.Extract) *Homes {
 	return h
 }
 
+// Apart are the same homes for somebody who asks beside others: what was asked for
+// before is remembered without a lock.
+func (h *Homes) Apart() *Homes {
+	own := *h
+	own.Earth, own.perKM2 = h.Earth.Apart(), map[plane.Square]float64{}
+	return &own
+}
+
 // Tile is the square of tileM that a place lies in.
 func (h *Homes) Tile(p plane.Point) plane.Square { return h.Earth.Square(p, tileM) }
 
