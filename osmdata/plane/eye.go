@@ -21,7 +21,7 @@ type Eye struct {
 	reach2  float64 // square metres
 	nearest float64 // square of the distance to the nearest wall
 	walls   []eyeWall
-	in      [eyeSectors]uint64 // by sector: which walls of each 64 stand in it
+	in      [][eyeSectors]uint64 // for each 64 walls: by sector, which of them stand in it
 
 	last   Point   // the end of the wall that was put up last, as seen from the place
 	lastAt float64 // its direction
@@ -38,9 +38,7 @@ type eyeWall struct {
 func (y *Eye) Open(from Point, reachM float64) {
 	y.from, y.reach2, y.nearest = from, reachM*reachM*(1+eyeSlack), math.Inf(1)
 	y.last, y.lastAt = Point{}, 0
-	if len(y.walls) > 0 {
-		y.walls, y.in = y.walls[:0], [eyeSectors]uint64{}
-	}
+	y.walls, y.in = y.walls[:0], y.in[:0]
 }
 
 // Wall puts up a wall. One that is nowhere within reach is left out. Walls are put up
@@ -88,9 +86,12 @@ func (y *Eye) Wall(a, b Point) {
 
 // put keeps a wall that stands in some sectors.
 func (y *Eye) put(w eyeWall, lo, hi int) {
-	bit := uint64(1) << (len(y.walls) & 63)
+	if len(y.walls)&63 == 0 {
+		y.in = append(y.in, [eyeSectors]uint64{})
+	}
+	in, bit := &y.in[len(y.in)-1], uint64(1)<<(len(y.walls)&63)
 	for k := lo; k <= hi; k++ {
-		y.in[k&(eyeSectors-1)] |= bit
+		in[k&(eyeSectors-1)] |= bit
 	}
 	y.walls = append(y.walls, w)
 }
@@ -120,23 +121,22 @@ func (y *Eye) Sees(to Point) bool {
 	if abs == 0 {
 		return true
 	}
-	in := y.in[int(direction(d, abs))&(eyeSectors-1)]
-	return in == 0 || y.passes(d, in)
+	k := int(direction(d, abs)) & (eyeSectors - 1)
+	for i := range y.in {
+		if in := y.in[i][k]; in != 0 && !passes(y.walls[i<<6:], d, in) {
+			return false
+		}
+	}
+	return true
 }
 
 // passes tells whether the line along d meets none of the walls whose bits are set.
-func (y *Eye) passes(d Point, in uint64) bool {
-	for first := 0; first < len(y.walls); first += 64 {
-		for m := in; m != 0; m &= m - 1 {
-			k := first + bits.TrailingZeros64(m)
-			if k >= len(y.walls) {
-				break
-			}
-			w := &y.walls[k]
-			// As in segmentHit, where shares of the line and the wall lie within both.
-			if den, u := d.Cross(w.run), w.to.Cross(d); u >= 0 && u <= den && w.cross <= den && den > 0 {
-				return false
-			}
+func passes(walls []eyeWall, d Point, in uint64) bool {
+	for ; in != 0; in &= in - 1 {
+		w := &walls[bits.TrailingZeros64(in)]
+		// As in segmentHit, where shares of the line and the wall lie within both.
+		if den, u := d.Cross(w.run), w.to.Cross(d); u >= 0 && u <= den && w.cross <= den && den > 0 {
+			return false
 		}
 	}
 	return true
