@@ -26,6 +26,9 @@ const StreamCellM = 64
 // places along ways are kept in single precision.
 const OverlapM = 0.1
 
+// together is how many samples of an edge look together for what is in reach.
+const together = 16
+
 // secondsPerHour turns flows a day that all come in one hour into flows a second.
 const secondsPerHour = 3600
 
@@ -428,7 +431,7 @@ func (n *nearer) edge(e int32) (totalM float64) {
 	n.bins = [exposure.PatternCount]exposure.Bins{}
 	all := n.s.Samples(e)
 	for len(all) > 0 {
-		run := all[:min(chunk, len(all))]
+		run := all[:min(together, len(all))]
 		all = all[len(run):]
 		box := samplesBox(run)
 		n.find(box.Grown(NearM))

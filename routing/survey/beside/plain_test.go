@@ -90,9 +90,9 @@ func (p *plain) edge(e int32) {
 				p.meet(&all[i], &pieces[k])
 			}
 		}
-		if at := i % chunk; at%2 == 0 {
+		if at := i % together; at%2 == 0 {
 			weightM := all[i].WeightM
-			if at+1 < chunk && i+1 < len(all) {
+			if at+1 < together && i+1 < len(all) {
 				weightM += all[i+1].WeightM
 			}
 			p.turns(&all[i], e, weightM)
