@@ -90,9 +90,9 @@ func (p *plain) edge(e int32) {
 				p.meet(&all[i], &pieces[k])
 			}
 		}
-		if at := i % chunk; at%2 == 0 {
+		if at := i % together; at%2 == 0 {
 			weightM := all[i].WeightM
-			if at+1 < chunk && i+1 < len(all) {
+			if at+1 < together && i+1 < len(all) {
 				weightM += all[i+1].WeightM
 			}
 			p.turns(&all[i], e, weightM)
@@ -127,25 +127,25 @@ func (p *plain) turns(s *sample, e int32, weightM float64) {
 		}
 		nearing := walker * r.Dot(s.dir)
 		for speed := range speeds() {
-			for a := range j.arms {
-				if -speed*r.Dot(j.arms[a].out) >= nearing {
+			for a := range j.ways {
+				if -speed*r.Dot(j.ways[a].out) >= nearing {
 					continue // not coming nearer
 				}
 				away := 0.0
 				for b := range j.ways {
-					if b == int(j.arms[a].way) || speed*r.Dot(j.ways[b]) <= nearing {
+					if b == a || speed*r.Dot(j.ways[b].out) <= nearing {
 						continue
 					}
 					switch {
 					case len(j.ways) == 2:
 						away++
-					case int(j.arms[a].straight) == b:
+					case int(j.ways[a].straight) == b:
 						away += straightOn
 					default:
 						away += (1 - straightOn) / float64(len(j.ways)-2)
 					}
 				}
-				p.add(&p.st.flows[j.arms[a].flow], speed, weightM*away, r.NormM())
+				p.add(&p.st.flows[j.ways[a].flow], speed, weightM*away, r.NormM())
 			}
 		}
 	}

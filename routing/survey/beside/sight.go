@@ -226,7 +226,7 @@ func (l *looker) rest(v *view) {
 	}
 	about := plane.Polyline(l.ahead[v.from+first : v.to]).Box().With(v.eye)
 	l.walls.Open(v.eye, 2*SightCapM)
-	for listed := range l.t.lines.Listed(about) {
+	for listed := range l.t.lines.Listed(about, stopsView) {
 		for _, i := range listed {
 			if w := l.t.lines.Segment(i); w.Mask&stopsView != 0 && (plane.Polyline{w.A, w.B}).Box().Intersects(about) {
 				l.walls.Wall(w.A, w.B)
