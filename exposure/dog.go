@@ -38,7 +38,12 @@ func (n Need) P(dM float64) float64 {
 	if dM <= 0 {
 		return 1
 	}
-	return 1 / (1 + math.Pow(dM/n.ReactionM, n.steepness()))
+	return n.pAt(dM, n.steepness())
+}
+
+// pAt is P at a distance above 0 where the steepness is known.
+func (n Need) pAt(dM, steepness float64) float64 {
+	return 1 / (1 + math.Pow(dM/n.ReactionM, steepness))
 }
 
 // steepness is b = ln 9 / ln(W / R) of the P curve.
@@ -92,13 +97,23 @@ func (d *Dog) Need(k Kind) Need {
 // kind, and its pace.
 type walker struct {
 	needs   [KindCount]Need
+	steep   [KindCount]float64 // of each need
 	paceMPS float64
+}
+
+// p is the chance that a kind at a distance brings the dog over threshold.
+func (w *walker) p(kind Kind, dM float64) float64 {
+	if n := &w.needs[kind]; n.WorkingM > 0 && dM > 0 {
+		return n.pAt(dM, w.steep[kind])
+	}
+	return w.needs[kind].P(dM)
 }
 
 func (d *Dog) walker() *walker {
 	w := &walker{paceMPS: d.PaceMPS()}
 	for k := range KindCount {
 		w.needs[k] = d.Need(k)
+		w.steep[k] = w.needs[k].steepness()
 	}
 	return w
 }

@@ -138,10 +138,9 @@ func (f *Field) streamTerms(dst []Term, s *share, e int32, d *walker, t *tempo, 
 	line := Term{Kind: s.kind, Pattern: s.pattern, Source: -1, InSight: true, Active: 1,
 		Evidence: f.evidence(e, s), speedMPS: info.SpeedMPS}
 	line.Shape = t.doubt(cmp.Or(learnt.Shape, defaultShape(s.kind, line.Evidence)), patternActivity[s.pattern])
-	need := &d.needs[s.kind]
 	add := func(rate, dist float64) {
 		line.DistM = dist
-		line.RatePerS, line.P = Grouped(rate, need.P(dist), info.Group)
+		line.RatePerS, line.P = Grouped(rate, d.p(s.kind, dist), info.Group)
 		line.HazardPerS = line.RatePerS * line.P
 		dst = append(dst, line)
 	}
@@ -209,7 +208,7 @@ func (f *Field) sourceTerm(touch *Touch, p Presence, d *walker, t *tempo, fa *Fa
 		line.DistM = heardM(line.DistM, float64(touch.DropDB))
 	}
 	need := d.needs[p.Kind]
-	line.P = need.P(line.DistM)
+	line.P = d.p(p.Kind, line.DistM)
 	if info.Motion == SoundEvent {
 		line.RatePerS = float64(touch.Share) * exists * f.eventsPerS(t, touch.Source, p)
 		line.HazardPerS = line.RatePerS * line.P

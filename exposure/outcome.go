@@ -75,6 +75,10 @@ func CountRange(mean, shape float64) (low, high int) {
 	return countQuantile(intervalTail, mean, shape), countQuantile(1-intervalTail, mean, shape)
 }
 
+// leastLnP is the logarithm of the chance of none from which on all are got by
+// multiplication: what is lost under it, of numbers that end at exp(-745), is nothing.
+const leastLnP = -600
+
 // countQuantile is the least n for which a negative binomial count of the given
 // mean and Gamma shape is at most n with probability p:
 //
@@ -82,8 +86,18 @@ func CountRange(mean, shape float64) (low, high int) {
 func countQuantile(p, mean, shape float64) int {
 	const most = 1 << 20
 	lnP := -shape * math.Log1p(mean/shape)
-	lnRatio := -math.Log1p(shape / mean)
 	sum := 0.0
+	if lnP > leastLnP {
+		ratio := mean / (mean + shape)
+		for n, x := 0, math.Exp(lnP); n < most; n++ {
+			if sum += x; sum >= p {
+				return n
+			}
+			x *= (float64(n) + shape) / float64(n+1) * ratio
+		}
+		return most
+	}
+	lnRatio := -math.Log1p(shape / mean)
 	for n := 0; n < most; n++ {
 		if sum += math.Exp(lnP); sum >= p {
 			return n

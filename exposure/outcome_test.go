@@ -104,6 +104,15 @@ func TestCountQuantile(t *testing.T) {
 	if got := countQuantile(.9, 1e5, 1.5); math.Abs(float64(got)/1e5-distuv.Gamma{Alpha: 1.5, Beta: 1.5}.Quantile(.9)) > .01 {
 		t.Errorf("a large mean: %d", got)
 	}
+	for _, shape := range []float64{590, 610} { // on either side of where chances are got by multiplication: P(0) is exp(-shape ln 2.72)
+		for _, p := range []float64{.1, .5, .9} {
+			mean := 1.72 * shape
+			want := distuv.Normal{Mu: mean, Sigma: math.Sqrt(mean * 2.72)}.Quantile(p) // by the central limit, to a hundredth
+			if got := countQuantile(p, mean, shape); math.Abs(float64(got)-want) > .01*mean {
+				t.Errorf("of a mean of %g to a shape of %g the quantile %g is %d, want about %.0f", mean, shape, p, got, want)
+			}
+		}
+	}
 	if got := countQuantile(.5, 1e8, 1e9); got != 1<<20 {
 		t.Errorf("beyond counting: %d", got)
 	}

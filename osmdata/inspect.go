@@ -63,28 +63,43 @@ func numbers(data []byte, take func(v uint64) error) error {
 	return nil
 }
 
-// holding is what a block holds: which kinds of element, and between which ids. Those of
-// relations are not noted.
+// holding is what a block holds: which kinds of element, and of each between which ids.
 type holding struct {
-	holds       elements
-	nodes, ways idRange
+	holds                  elements
+	mixed                  bool // one kind comes after another that should follow it
+	nodes, ways, relations idRange
 }
 
 // idRange is a range of ids, both in it.
-type idRange struct{ least, most int64 }
+type idRange struct {
+	least, most int64
+	last        int64 // that was added
+	shuffled    bool  // they do not ascend
+}
 
 // noIDs is a range that holds none.
-var noIDs = idRange{math.MaxInt64, math.MinInt64}
+var noIDs = idRange{least: math.MaxInt64, most: math.MinInt64, last: math.MinInt64}
 
-func (r *idRange) add(id int64) { r.least, r.most = min(r.least, id), max(r.most, id) }
+func (r *idRange) add(id int64) {
+	r.least, r.most = min(r.least, id), max(r.most, id)
+	r.shuffled, r.last = r.shuffled || id <= r.last, id
+}
+
+// of gives the ids of a kind.
+func (h *holding) of(kind elements) *idRange {
+	switch kind {
+	case hasNodes:
+		return &h.nodes
+	case hasWays:
+		return &h.ways
+	}
+	return &h.relations
+}
 
 // mayHold tells whether a block may hold an element of a kind with one of the ids, which
 // are sorted.
 func (h *holding) mayHold(kind elements, ids []int64) bool {
-	r := h.ways
-	if kind == hasNodes {
-		r = h.nodes
-	}
+	r := h.of(kind)
 	i, _ := slices.BinarySearch(ids, r.least)
 	return i < len(ids) && ids[i] <= r.most
 }
@@ -98,7 +113,7 @@ type inspection struct {
 
 // inspect tells which elements a block of data holds, and whether its content is sound.
 func inspect(data []byte) (holding, error) {
-	in := inspection{holding: holding{nodes: noIDs, ways: noIDs}}
+	in := inspection{holding: holding{nodes: noIDs, ways: noIDs, relations: noIDs}}
 	// The table may come after what refers to it.
 	err := fields(data, func(num protowire.Number, typ protowire.Type, _ uint64, table []byte) error {
 		switch {
@@ -135,15 +150,17 @@ func (in *inspection) element(num protowire.Number, typ protowire.Type, _ uint64
 	if num <= 4 && typ != protowire.BytesType {
 		return errWire
 	}
+	if num <= 4 {
+		kind := elements(1) << (num - 2)
+		in.mixed = in.mixed || in.holds > kind<<1-1
+		in.holds |= kind
+	}
 	switch num {
 	case 2:
-		in.holds |= hasNodes
 		return fields(data, in.dense)
 	case 3:
-		in.holds |= hasWays
 		return in.tagged(data, "places for nodes")
 	case 4:
-		in.holds |= hasRelations
 		return in.tagged(data, "members")
 	}
 	return nil
@@ -210,7 +227,9 @@ func (in *inspection) tagged(data []byte, lists string) error {
 	var length [11]int
 	var seen [11]bool
 	err := fields(data, func(num protowire.Number, typ protowire.Type, v uint64, data []byte) error {
-		if num == 1 && !relation {
+		if num == 1 && relation {
+			in.relations.add(int64(v))
+		} else if num == 1 {
 			in.ways.add(int64(v))
 		}
 		switch {

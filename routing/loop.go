@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"wideberth/exposure"
+	"wideberth/osmdata/parallel"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
 	"wideberth/routing/search/loop"
@@ -56,9 +57,15 @@ func (p *Planner) closed(ctx context.Context, w *Wish, start network.Place) ([]W
 	if err != nil {
 		return nil, err
 	}
+	s := several{p: p, w: w, q: q}
 	solver, done := p.land.Solver(ctx)
 	defer done()
-	answer, err := q.search(solver.Calmest)
+	if w.walks() > 1 {
+		var done func()
+		s.second, done = p.land.Solver(ctx)
+		defer done()
+	}
+	answer, err := q.search(func(problem loop.Problem) (loop.Answer, error) { return s.search(ctx, solver, problem) })
 	if err != nil {
 		return nil, err
 	}
@@ -68,15 +75,60 @@ func (p *Planner) closed(ctx context.Context, w *Wish, start network.Place) ([]W
 	if answer.Status != loop.Found {
 		return p.lapOrReturn(w, q, answer, solver)
 	}
-	found := []loop.Walk{answer.Walk}
-	if more := w.walks() - 1; more > 0 {
-		others, err := solver.Others(q.problem, found, more+spares)
-		if err != nil {
-			return nil, err
-		}
-		found = varied(append(found, others...), w.walks(), q.formOf)
+	if s.second == nil {
+		return p.ranked(ctx, w, q, []loop.Walk{answer.Walk}, nil, nil)
 	}
-	return p.ranked(w, q, found, nil), nil
+	found, err := s.beside(&answer)
+	if err != nil {
+		return nil, err
+	}
+	return p.ranked(ctx, w, q, varied(found, w.walks(), q.formOf), nil, s.first)
+}
+
+// several looks for the best walk and at once for others: what a light search finds shares
+// most of its ground with the best, so that walks apart from the one are nearly always
+// apart from the other.
+type several struct {
+	p      *Planner
+	w      *Wish
+	q      *asked
+	second *loop.Solver // of the others, nil where none are wished
+
+	light  loop.Answer
+	others []loop.Walk // on other ground than the light walk
+	first  *told       // the best walk, told while others were looked for
+}
+
+// search is loop.Solver.Calmest, and besides what differs from what it finds first.
+func (s *several) search(ctx context.Context, solver *loop.Solver, problem loop.Problem) (best loop.Answer, err error) {
+	s.others = nil
+	if s.light, err = solver.Lightly(problem); err != nil {
+		return s.light, err
+	}
+	if s.light.Status != loop.Found || s.second == nil {
+		return solver.Harder(problem, s.light)
+	}
+	err = parallel.Do(ctx, func() (err error) {
+		if best, err = solver.Harder(problem, s.light); err == nil {
+			s.first = &told{best.Walk.Arcs, s.p.whole(s.w, s.q, &best.Walk)}
+		}
+		return err
+	}, func() (err error) {
+		s.others, err = s.second.Others(problem, []loop.Walk{s.light.Walk}, s.wanted())
+		return err
+	})
+	return best, err
+}
+
+func (s *several) wanted() int { return s.w.walks() - 1 + spares }
+
+// beside is the best walk and those on other ground.
+func (s *several) beside(best *loop.Answer) ([]loop.Walk, error) {
+	if s.light.Status == loop.Found && slices.Equal(best.Walk.Arcs, s.light.Walk.Arcs) {
+		return append([]loop.Walk{best.Walk}, s.others...), nil
+	}
+	others, err := s.second.Apart(s.q.problem, best.Walk, append(s.others, s.light.Walk), s.wanted())
+	return append([]loop.Walk{best.Walk}, others...), err
 }
 
 // Walks beside the best differ in ground; of those that cost nearly the same one of
@@ -128,24 +180,36 @@ func varied(found []loop.Walk, n int, formOf func(*loop.Walk) form) []loop.Walk 
 	return taken
 }
 
+// told is the account of a walk that is there already.
+type told struct {
+	arcs []int32
+	walk Walk
+}
+
 // ranked gives the accounts of walks, best first, without those that are too dear
 // beside the best. bound is what is known of the first, nil for nothing: a
-// proof is asked for when somebody reads the answer already.
-func (p *Planner) ranked(w *Wish, q *asked, found []loop.Walk, bound *Quality) (walks []Walk) {
+// proof is asked for when somebody reads the answer already. One account may be there,
+// or nil. The error is the context's.
+func (p *Planner) ranked(ctx context.Context, w *Wish, q *asked, found []loop.Walk, bound *Quality, before *told) ([]Walk, error) {
 	slices.SortStableFunc(found, func(a, b loop.Walk) int { return cmp.Compare(a.Minimised(), b.Minimised()) })
 	least := found[0].Minimised()
-	for i := range found {
-		l := &found[i]
-		if l.Minimised() > mostDearer*least+dearerSlack {
-			continue
+	found = slices.DeleteFunc(found, func(l loop.Walk) bool { return l.Minimised() > mostDearer*least+dearerSlack })
+	walks := make([]Walk, len(found))
+	err := parallel.For(ctx, len(found), func(i int) error {
+		if before != nil && slices.Equal(found[i].Arcs, before.arcs) {
+			walks[i] = before.walk
+		} else {
+			walks[i] = p.whole(w, q, &found[i])
 		}
-		walk := p.whole(w, q, l)
-		if i == 0 && bound != nil {
-			walk.Quality = bound.of(least)
-		}
-		walks = append(walks, walk)
+		return nil
+	})
+	if err != nil {
+		return nil, err
 	}
-	return walks
+	if bound != nil {
+		walks[0].Quality = bound.of(least)
+	}
+	return walks, nil
 }
 
 // Alternatives that cost more than this much of the best one are no alternatives; a
@@ -213,7 +277,7 @@ func (p *Planner) thereAndBack(ctx context.Context, w *Wish, start network.Place
 	if err != nil {
 		return nil, err
 	}
-	return p.ranked(w, q, []loop.Walk{best}, &quality), nil
+	return p.ranked(ctx, w, q, []loop.Walk{best}, &quality, nil)
 }
 
 // longest plans the loop of most minutes whose expected reactions and strain stay

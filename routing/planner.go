@@ -12,6 +12,7 @@ import (
 	"wideberth/exposure/hours"
 	"wideberth/osmdata"
 	"wideberth/osmdata/fault"
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/reach"
@@ -69,28 +70,51 @@ func (p *Planner) Plan(ctx context.Context, w Wish) (*Plan, error) {
 		return nil, err
 	}
 	p.land.CountSearch()
+	return p.besideGround(ctx, &w, start, func() ([]Walk, error) {
+		switch w.Shape {
+		case ThereAndBack:
+			return p.thereAndBack(ctx, &w, start)
+		case Way:
+			return p.way(ctx, &w, start)
+		case LongestCalm:
+			return p.longest(ctx, &w, start)
+		}
+		return p.closed(ctx, &w, start)
+	})
+}
+
+// besideGround is Answer for walks that are found while the streets about the start are
+// compared.
+func (p *Planner) besideGround(ctx context.Context, w *Wish, start network.Place, find func() ([]Walk, error)) (*Plan, error) {
 	var walks []Walk
-	switch w.Shape {
-	case Calmest, Loop:
-		walks, err = p.closed(ctx, &w, start)
-	case ThereAndBack:
-		walks, err = p.thereAndBack(ctx, &w, start)
-	case Way:
-		walks, err = p.way(ctx, &w, start)
-	case LongestCalm:
-		walks, err = p.longest(ctx, &w, start)
-	}
+	var ground *Ranked
+	err := parallel.Do(ctx, func() (err error) {
+		walks, err = find()
+		return err
+	}, func() error {
+		ground = p.ground(w, start)
+		return nil
+	})
 	if err != nil {
 		return nil, err
 	}
-	return p.Answer(&w, start, walks), nil
+	return p.answer(w, start, walks, ground), nil
 }
 
 // Answer puts walks together with what stands behind them: assumptions, notes, the streets
 // about the start.
 func (p *Planner) Answer(w *Wish, start network.Place, walks []Walk) *Plan {
+	return p.answer(w, start, walks, p.ground(w, start))
+}
+
+// ground is the streets about the start of a wish, compared.
+func (p *Planner) ground(w *Wish, start network.Place) *Ranked {
+	return p.Ranked(start.At, &w.Dog, w.Depart, w.Factors)
+}
+
+func (p *Planner) answer(w *Wish, start network.Place, walks []Walk, ground *Ranked) *Plan {
 	plan := &Plan{Walks: walks, Depart: w.Depart.In(p.land.Clock.Loc), Zone: p.land.Snap.Zone, MapTime: p.land.Snap.MapTime, Snap: Snapping{start.At, start.DistM},
-		Ground: p.Ranked(start.At, &w.Dog, w.Depart, w.Factors)}
+		Ground: ground}
 	withCovers(w, walks)
 	for i := range walks {
 		walks[i].TimesBest = timesBest(w, &walks[i], &walks[0])

@@ -88,7 +88,10 @@ func (p *Planner) Prove(ctx context.Context, w Wish) (*Plan, error) {
 	if err != nil {
 		return nil, err
 	}
-	walks := p.ranked(&w, q, []loop.Walk{best}, &quality)
+	walks, err := p.ranked(ctx, &w, q, []loop.Walk{best}, &quality, nil)
+	if err != nil {
+		return nil, err
+	}
 	walks[0].Quality.Checking = false
 	return p.Answer(&w, start, walks), nil
 }

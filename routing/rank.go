@@ -112,9 +112,13 @@ const sharpestBend = 3 * math.Pi / 4
 func (p *Planner) Ranked(at plane.Point, dog *exposure.Dog, when time.Time, fa *exposure.Factors) *Ranked {
 	g := p.land.Snap.Graph
 	box := plane.EmptyBox().With(at).Grown(RankReachM)
+	var line plane.Polyline
 	edges := slices.DeleteFunc(g.InBox(box), func(e int32) bool {
-		l := g.EdgeLine(e)
-		_, _, d := l.Nearest(at)
+		if tail, head := g.Ends(e); g.Vertex[tail].DistanceM(at) <= RankReachM || g.Vertex[head].DistanceM(at) <= RankReachM {
+			return false
+		}
+		line = g.AppendLine(line[:0], e)
+		_, _, d := line.Nearest(at)
 		return d > RankReachM
 	})
 	out := &Ranked{Edges: p.Hazards(edges, dog, when, fa)}

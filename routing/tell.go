@@ -46,19 +46,21 @@ func (p *Planner) Tell(ctx context.Context, w Wish, given []Given) (*Plan, error
 		return nil, err
 	}
 	c := r.PriceFor(w.taste(), r.SumsFor(&w.Dog), &w.Dog, w.Depart, w.Factors, p.budgetS(&w, given))
-	walks := make([]Walk, len(given))
-	for i := range given {
-		if err := ctx.Err(); err != nil {
-			return nil, err
+	return p.besideGround(ctx, &w, start, func() ([]Walk, error) {
+		walks := make([]Walk, len(given))
+		for i := range given {
+			if err := ctx.Err(); err != nil {
+				return nil, err
+			}
+			arcs, err := r.Along(given[i].Course)
+			if err != nil {
+				return nil, fault.One("/walks/"+fault.Number(float64(i)), "", err.Error()+": plan it anew")
+			}
+			walks[i] = p.Build(&w, r, c, arcs)
+			walks[i].Shape, walks[i].Laps, walks[i].Quality, walks[i].CeilingS = given[i].Shape, max(1, given[i].Laps), given[i].Quality, given[i].CeilingS
 		}
-		arcs, err := r.Along(given[i].Course)
-		if err != nil {
-			return nil, fault.One("/walks/"+fault.Number(float64(i)), "", err.Error()+": plan it anew")
-		}
-		walks[i] = p.Build(&w, r, c, arcs)
-		walks[i].Shape, walks[i].Laps, walks[i].Quality, walks[i].CeilingS = given[i].Shape, max(1, given[i].Laps), given[i].Quality, given[i].CeilingS
-	}
-	return p.Answer(&w, start, walks), nil
+		return walks, nil
+	})
 }
 
 // budgetS is the longest that a walk of a wish may take, or that one of those given
@@ -193,7 +195,11 @@ func (p *Planner) ProveGiven(ctx context.Context, w Wish, given []Given) (*Plan,
 	if err != nil {
 		return nil, err
 	}
-	told.Walks[0] = p.ranked(&w, q, []loop.Walk{best}, &quality)[0]
+	proved, err := p.ranked(ctx, &w, q, []loop.Walk{best}, &quality, nil)
+	if err != nil {
+		return nil, err
+	}
+	told.Walks[0] = proved[0]
 	told.Walks[0].Quality.Checking = false
-	return p.Answer(&w, start, told.Walks), nil
+	return p.answer(&w, start, told.Walks, told.Ground), nil
 }

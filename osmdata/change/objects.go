@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"iter"
+	"math"
 	"slices"
 
 	"wideberth/osmdata"
@@ -158,4 +159,117 @@ func (m *Map) relations(ctx context.Context, want func(*osm.Relation) bool) iter
 		return m.e.Relations(ctx, func(r *osm.Relation) bool { return want(r) || among(changed, int64(r.ID)) }, func(r *osm.Relation) error { return take(r) })
 	})
 	return m.laid(2, old, func(o osm.Object) bool { return want(o.(*osm.Relation)) })
+}
+
+// EachPart goes through the map in order, by the parts of its extract where that has any:
+// those that nothing changed in as they stand in the file, of the others the objects. An
+// error of part or object ends it.
+func (m *Map) EachPart(ctx context.Context, part func(osmdata.Part) error, object func(osm.Object) error) error {
+	each := func(seq iter.Seq2[osm.Object, error]) error {
+		for o, err := range seq {
+			if err == nil {
+				err = object(o)
+			}
+			if err != nil {
+				return err
+			}
+		}
+		return nil
+	}
+	spans, ok := spansOf(m.e.Parts())
+	if !ok || m.over == nil {
+		return each(m.Objects(ctx))
+	}
+	due := newQueue(m.over.All())
+	defer due.stop()
+	none := func(func(osm.Object, error) bool) {}
+	for i, s := range spans {
+		// What is new and lies between two parts goes into the second, what lies behind all
+		// of a kind into the last, so that a map does not fall into ever smaller parts.
+		if err := each(over(none, due.until(key{s.first.kind, math.MinInt64}))); err != nil {
+			return err
+		}
+		end := key{s.last.kind, s.last.id + 1}
+		if i+1 == len(spans) || spans[i+1].first.kind != s.last.kind {
+			end = key{s.last.kind + 1, math.MinInt64}
+		}
+		err := due.err
+		switch {
+		case err != nil:
+		case due.before(end):
+			err = each(over(s.part.Objects(ctx), due.until(end)))
+		default:
+			err = part(s.part)
+		}
+		if err != nil {
+			return err
+		}
+	}
+	return each(over(none, due.until(key{math.MaxUint8, math.MinInt64})))
+}
+
+// span is a part with its first and last object.
+type span struct {
+	part        osmdata.Part
+	first, last key
+}
+
+// spansOf tells whether parts follow one another by kind and id.
+func spansOf(parts []osmdata.Part) (out []span, ok bool) {
+	for i, p := range parts {
+		first, last, ok := p.Range()
+		s := span{p, key{memberKind(first.Kind), first.ID}, key{memberKind(last.Kind), last.ID}}
+		if !ok || i > 0 && s.first.compare(out[i-1].last) <= 0 {
+			return nil, false
+		}
+		out = append(out, s)
+	}
+	return out, len(out) > 0
+}
+
+// queue is a sorted sequence that is taken piece by piece.
+type queue struct {
+	next func() (osm.Object, error, bool)
+	stop func()
+	due  osm.Object
+	more bool
+	err  error
+}
+
+func newQueue(seq iter.Seq2[osm.Object, error]) *queue {
+	q := &queue{}
+	q.next, q.stop = iter.Pull2(seq)
+	q.step()
+	return q
+}
+
+func (q *queue) step() {
+	if q.due, q.err, q.more = q.next(); q.err != nil {
+		q.more = false
+	}
+}
+
+// before tells whether there is something before a key.
+func (q *queue) before(end key) bool {
+	if !q.more {
+		return false
+	}
+	k, _ := keyOf(q.due)
+	return k.kind < end.kind || k.kind == end.kind && k.id < end.id
+}
+
+// until gives what comes before a key, and an error of the sequence.
+func (q *queue) until(end key) iter.Seq2[osm.Object, error] {
+	return func(yield func(osm.Object, error) bool) {
+		for q.before(end) {
+			o := q.due
+			q.step()
+			if !yield(o, nil) {
+				return
+			}
+		}
+		if q.err != nil {
+			yield(nil, q.err)
+		}
+	}
 }

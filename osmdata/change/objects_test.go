@@ -101,10 +101,10 @@ func TestFewOfMany(t *testing.T) {
 func many() []byte {
 	b := []byte(`<osm version="0.6">`)
 	for i := range 18000 {
-		b = fmt.Appendf(b, `<node id="%d" version="1" lat="50.%05d" lon="8.%05d"/>`, i+1, i, i)
+		b = fmt.Appendf(b, `<node id="%d" version="1" timestamp="2026-01-01T00:00:00Z" lat="50.%05d" lon="8.%05d"/>`, i+1, i, i)
 	}
 	for i := range 9000 {
-		b = fmt.Appendf(b, `<way id="%d" version="1"><nd ref="%d"/><nd ref="%d"/></way>`, i+1, i+1, i+2)
+		b = fmt.Appendf(b, `<way id="%d" version="1" timestamp="2026-01-01T00:00:00Z"><nd ref="%d"/><nd ref="%d"/></way>`, i+1, i+1, i+2)
 	}
 	return append(b, `</osm>`...)
 }

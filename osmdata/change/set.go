@@ -55,6 +55,9 @@ func NewSet(memory int, dir string) *Set { return &Set{memory: memory, dir: dir}
 // good as deleted. For changes of a larger part of the earth than the map. Before Add.
 func (s *Set) Keep(b Box) { s.within = &b }
 
+// Aside tells whether there was more than fits in memory.
+func (s *Set) Aside() bool { return len(s.close) > 0 }
+
 // Beyond is how many versions of nodes lay beyond the box.
 func (s *Set) Beyond() int { return s.beyond }
 
@@ -214,7 +217,10 @@ func (h *head) step() error {
 		return errors.Join(errSpoilt, err)
 	}
 	h.buf = slices.Grow(h.buf[:0], int(size))[:size]
-	if _, err = io.ReadFull(h.r, h.buf); err != nil {
+	if _, err = io.ReadFull(h.r, h.buf); errors.Is(err, io.EOF) {
+		err = io.ErrUnexpectedEOF // else it would pass for the end of all
+	}
+	if err != nil {
 		return errors.Join(errSpoilt, err)
 	}
 	if h.obj, err = decodeObject(h.buf); err != nil {

@@ -61,6 +61,7 @@ type shape struct{ before, after []int64 }
 // toucher goes through a map to find out what changes touch.
 type toucher struct {
 	picker    *osmdata.Picker
+	all       bool // whatever the picker keeps counts, and every version of it
 	out       Touched
 	nodes     map[int64]*nodeChange
 	ways      map[int64]*wayChange
@@ -77,8 +78,22 @@ type toucher struct {
 // areas made of such ways. What an object is beside its tags, nodes and members, as its
 // version, does not count. Memory is some 200 bytes for each object of the set.
 func (s *Set) Touched(ctx context.Context, src *Map, picker *osmdata.Picker) (*Touched, error) {
-	t := &toucher{picker: picker, nodes: map[int64]*nodeChange{}, ways: map[int64]*wayChange{}, relations: map[int64]*relationChange{},
-		touched: map[int64]shape{}, members: map[int64][]int64{}, places: map[int64][2]int32{}}
+	return s.touch(ctx, src, &toucher{picker: picker})
+}
+
+// Differs finds, as Touched does, where a map that holds what a picker keeps is not as it
+// was: by any version of it, bans of turns and boundaries of countries as well.
+func (s *Set) Differs(ctx context.Context, src *Map, picker *osmdata.Picker) ([]Box, error) {
+	t, err := s.touch(ctx, src, &toucher{picker: picker, all: true})
+	if err != nil {
+		return nil, err
+	}
+	return t.Boxes, nil
+}
+
+func (s *Set) touch(ctx context.Context, src *Map, t *toucher) (*Touched, error) {
+	t.nodes, t.ways, t.relations = map[int64]*nodeChange{}, map[int64]*wayChange{}, map[int64]*relationChange{}
+	t.touched, t.members, t.places = map[int64]shape{}, map[int64][]int64{}, map[int64][2]int32{}
 	if err := t.take(s); err != nil {
 		return nil, err
 	}
@@ -93,8 +108,8 @@ func (s *Set) Touched(ctx context.Context, src *Map, picker *osmdata.Picker) (*T
 	return &t.out, nil
 }
 
-// wanted tells whether an object matters at its place by its own tags: bans of turns and
-// boundaries of countries do not.
+// wanted tells whether an object matters at its place by its own tags: unless all counts,
+// bans of turns and boundaries of countries do not.
 func (t *toucher) wanted(o osm.Object) bool {
 	switch o := o.(type) {
 	case *osm.Node:
@@ -102,7 +117,8 @@ func (t *toucher) wanted(o osm.Object) bool {
 	case *osm.Way:
 		return t.picker.Way(o.Tags)
 	case *osm.Relation:
-		return t.picker.Relation(o)&osmdata.UseArea != 0
+		use := t.picker.Relation(o)
+		return use&osmdata.UseArea != 0 || t.all && use != 0
 	}
 	return false
 }
@@ -141,7 +157,7 @@ func refs(w *osm.Way) []int64 {
 // anything.
 func (t *toucher) count(old, now stamp, visible, same bool) bool {
 	switch {
-	case !now.after(old), visible && same:
+	case !now.after(old), visible && same && (!t.all || now == old):
 		t.out.Known++
 		return false
 	case visible:
@@ -261,10 +277,13 @@ func (t *toucher) oldRelations(ctx context.Context, src *Map) error {
 			if _, ok := t.touched[m.Ref]; ok && m.Type == osm.TypeWay {
 				return true
 			}
+			if c := t.nodes[m.Ref]; t.all && m.Type == osm.TypeNode && c != nil && c.moved {
+				return true
+			}
 		}
 		return false
 	}
-	if len(t.touched) > 0 || len(t.relations) > 0 {
+	if len(t.touched) > 0 || len(t.relations) > 0 || t.all {
 		for o, err := range src.relations(ctx, func(r *osm.Relation) bool {
 			return t.relations[int64(r.ID)] != nil || touches(r) && t.wanted(r)
 		}) {
@@ -317,6 +336,19 @@ func (t *toucher) area(before, after osm.Members) {
 		return out
 	}
 	t.areas = append(t.areas, shape{ids(before), ids(after)})
+	if t.all {
+		t.lines = append(t.lines, shape{points(before), points(after)})
+	}
+}
+
+// points are the nodes among members.
+func points(ms osm.Members) (out []int64) {
+	for _, m := range ms {
+		if m.Type == osm.TypeNode {
+			out = append(out, m.Ref)
+		}
+	}
+	return out
 }
 
 // memberWays finds the other ways of areas that change, and makes of each area the nodes

@@ -103,6 +103,17 @@ func (w *Writer) Add(o osm.Object) {
 	}
 }
 
+// Copy writes a part of another file as it stands: its elements come after those that were
+// added and before those that are to be. The hash leaves it out.
+func (w *Writer) Copy(part io.WriterTo) {
+	w.endPart()
+	if w.err == nil {
+		var n int64
+		n, w.err = part.WriteTo(w.w)
+		w.bytes += n
+	}
+}
+
 func appendBytes(b []byte, field protowire.Number, v []byte) []byte {
 	return protowire.AppendBytes(protowire.AppendTag(b, field, protowire.BytesType), v)
 }

@@ -33,8 +33,16 @@ type Options struct {
 	Sign      string                            // of all else that blocks depend on; under another nothing goes on
 	Program   string                            // named in the blocks as what wrote them
 	Progress  func(stage string, share float64) // share of the whole, 0 to 1; may be nil
+	Since     *Since                            // blocks that nothing changed in are kept; nil: all are made anew
 
 	atOnce int // records and bytes that are held in memory at once; 0 for the usual
+}
+
+// Since says in what an extract differs from one that was cut before. Where the blocks in
+// the folder are of another extract, or were cut otherwise, nothing rests on it.
+type Since struct {
+	Extract io.ReadSeeker // as it was
+	Boxes   [][4]float64  // west, south, east, north in degrees: where all that changed was and is
 }
 
 // UsualTileBytes is what a core holds at most where nothing else is asked for.
@@ -63,6 +71,7 @@ type Blocks struct {
 	MapTime time.Time      `json:"map_time"`
 	Changes int64          `json:"changes"` // number of the last file of changes in the extract, 0 where it does not say
 	Odd     map[string]int `json:"odd"`     // what was odd in the extract as a whole, and how often
+	Clip    [4]int32       `json:"clip"`    // where the map ends, in units of 1e-7 degrees
 	Blocks  []Block        `json:"blocks"`
 }
 
@@ -100,12 +109,22 @@ func (o Options) Cut(ctx context.Context, r io.ReadSeeker, dir string) (*Blocks,
 	if c.o.TileBytes <= 0 {
 		c.o.TileBytes = UsualTileBytes
 	}
-	of, err := c.identity(ctx)
+	of, err := c.identity(ctx, r)
 	if err != nil {
 		return nil, err
 	}
-	if done, err := Read(dir); err == nil && done.Of == of {
-		return done, os.RemoveAll(c.work)
+	before, err := Read(dir)
+	if err == nil && before.Of == of {
+		return before, os.RemoveAll(c.work)
+	}
+	if err == nil && o.Since != nil {
+		was, err := c.identity(ctx, o.Since.Extract)
+		if err != nil {
+			return nil, err
+		}
+		if was == before.Of {
+			c.before = before
+		}
 	}
 	if err := c.begin(of); err != nil {
 		return nil, err
@@ -128,6 +147,8 @@ type cutter struct {
 	r     io.ReadSeeker
 	state state
 	el    *osmdata.Elements
+
+	before *Blocks // of which those may be kept that nothing changed in; nil for none
 }
 
 // state is how far a cut is. It is written anew after each pass, when all that the pass
@@ -142,6 +163,7 @@ type state struct {
 	Tiles   []string            `json:"tiles,omitempty"`
 	Odd     map[string]int      `json:"odd"`
 	Spilt   map[string]spillSum `json:"spilt,omitempty"`
+	Kept    []Block             `json:"kept,omitempty"` // of the blocks that were there
 }
 
 type stage int
@@ -179,14 +201,14 @@ const (
 )
 
 // identity is the hash of what is cut and how.
-func (c *cutter) identity(ctx context.Context) (string, error) {
+func (c *cutter) identity(ctx context.Context, r io.ReadSeeker) (string, error) {
 	h := sha256.New()
 	fmt.Fprintf(h, "cut 1, margin %g m, tiles of %d bytes, %s\n", c.o.MarginM, c.o.TileBytes, c.o.Sign)
-	size, err := c.r.Seek(0, io.SeekEnd)
+	size, err := r.Seek(0, io.SeekEnd)
 	if err != nil {
 		return "", fmt.Errorf("find the size of the extract: %w", err)
 	}
-	if _, err := c.r.Seek(0, io.SeekStart); err != nil {
+	if _, err := r.Seek(0, io.SeekStart); err != nil {
 		return "", fmt.Errorf("go to the start of the extract: %w", err)
 	}
 	const step = 16 << 20
@@ -195,7 +217,7 @@ func (c *cutter) identity(ctx context.Context) (string, error) {
 		if err := ctx.Err(); err != nil {
 			return "", err
 		}
-		if _, err := io.CopyN(h, c.r, step); errors.Is(err, io.EOF) {
+		if _, err := io.CopyN(h, r, step); errors.Is(err, io.EOF) {
 			return hex.EncodeToString(h.Sum(nil)), nil
 		} else if err != nil {
 			return "", fmt.Errorf("read the extract: %w", err)
@@ -279,12 +301,12 @@ func cloned(m map[string]int) map[string]int {
 
 // finish makes the blocks of what was spread, and the list of them.
 func (c *cutter) finish(ctx context.Context) (*Blocks, error) {
-	out := &Blocks{Of: c.state.Of, MapTime: c.state.MapTime, Changes: c.state.Changes, Odd: c.state.Odd}
+	out := &Blocks{Of: c.state.Of, MapTime: c.state.MapTime, Changes: c.state.Changes, Odd: c.state.Odd, Clip: c.state.Clip}
 	blocks, err := c.blocks(ctx)
 	if err != nil {
 		return nil, err
 	}
-	out.Blocks = blocks
+	out.Blocks = append(blocks, c.state.Kept...)
 	slices.SortFunc(out.Blocks, func(a, b Block) int { return cmp.Compare(a.Key, b.Key) })
 	if err := writeJSON(filepath.Join(c.dir, Folder, listName), out); err != nil {
 		return nil, err

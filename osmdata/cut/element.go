@@ -193,7 +193,11 @@ func nextElement(r io.Reader, buf []byte) ([]byte, error) {
 		buf = make([]byte, n+n/2)
 	}
 	buf = buf[:n]
-	if _, err := io.ReadFull(r, buf); err != nil {
+	_, err := io.ReadFull(r, buf)
+	if errors.Is(err, io.EOF) {
+		err = io.ErrUnexpectedEOF // else it would pass for the end of the file
+	}
+	if err != nil {
 		return buf, errors.Join(errElement, err)
 	}
 	return buf, nil

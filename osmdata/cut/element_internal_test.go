@@ -87,9 +87,15 @@ func TestElementsComeBack(t *testing.T) {
 			t.Fatalf("after the last: %v", err)
 		}
 		if len(b) > 0 {
-			cut := bytes.NewReader(b[:rapid.IntRange(1, len(b)-1).Draw(t, "length")])
+			length := rapid.IntRange(1, len(b)-1).Draw(t, "length")
+			cut, end := bytes.NewReader(b[:length]), 0
 			for err = nil; err == nil; {
-				buf, err = nextElement(cut, buf)
+				if buf, err = nextElement(cut, buf); err == nil {
+					end += 4 + len(buf)
+				}
+			}
+			if errors.Is(err, io.EOF) != (end == length) {
+				t.Fatalf("cut after %d bytes, %d behind an element: %v", length, length-end, err)
 			}
 		}
 	})

@@ -315,6 +315,7 @@ func (c *cutter) spread(ctx context.Context) (err error) {
 type spreader struct {
 	c       *cutter
 	tree    *tree
+	kept    []bool // by tile: its block is the one that is there
 	nodes   *table
 	spill   *spill
 	mu      sync.Mutex // guards members, which several decoders ask
@@ -331,6 +332,7 @@ func (s *spreader) open() (err error) {
 		}
 	}
 	s.tree = newTree(quads, c.o.MarginM)
+	s.keep()
 	if s.spill, err = newSpill(c.at(spillName), c.state.Tiles, spillBytes*c.atOnce()); err != nil {
 		return err
 	}
@@ -339,6 +341,40 @@ func (s *spreader) open() (err error) {
 	}
 	s.members, err = openTable(c.at(membersName))
 	return err
+}
+
+// keep finds the tiles whose blocks are those of the cut before: nothing changed that meets
+// them, and the map ends there where it did.
+func (s *spreader) keep() {
+	c := s.c
+	s.kept, c.state.Kept = make([]bool, len(s.tree.tiles)), nil
+	if c.before == nil {
+		return
+	}
+	changed := make([]bool, len(s.kept))
+	for _, b := range c.o.Since.Boxes {
+		s.tree.boxes(boxAbout(b), func(tile int) { changed[tile] = true })
+	}
+	was := make(map[string]*Block, len(c.before.Blocks))
+	for i := range c.before.Blocks {
+		was[c.before.Blocks[i].Key] = &c.before.Blocks[i]
+	}
+	for i, key := range c.state.Tiles {
+		b := was[key]
+		if b == nil || changed[i] || boundsOf(s.tree.tiles[i].box, c.state.Clip) != boundsOf(s.tree.tiles[i].box, c.before.Clip) {
+			continue
+		}
+		if info, err := os.Stat(b.Path(c.dir)); err == nil && info.Size() == b.Bytes {
+			s.kept[i], c.state.Kept = true, append(c.state.Kept, *b)
+		}
+	}
+}
+
+// boxAbout is the least box that holds one given in degrees.
+func boxAbout(d [4]float64) box {
+	low := func(deg float64) int32 { return int32(math.Floor(deg * unit)) }
+	high := func(deg float64) int32 { return int32(math.Ceil(deg * unit)) }
+	return box{low(d[0]), low(d[1]), high(d[2]), high(d[3])}
 }
 
 func (s *spreader) close() error {
@@ -355,6 +391,9 @@ func (s *spreader) close() error {
 func (s *spreader) put(e *element, tiles []int) error {
 	s.b = e.append(s.b[:0])
 	for _, t := range tiles {
+		if s.kept[t] {
+			continue
+		}
 		if err := s.spill.put(t, s.b); err != nil {
 			return err
 		}

@@ -155,11 +155,7 @@ func (c *cutter) writeBlock(key string, raw []byte) (Block, error) {
 	}
 	core := coreOf(q)
 	wide := core.wider(c.o.MarginM)
-	clip := box{c.state.Clip[0], c.state.Clip[1], c.state.Clip[2], c.state.Clip[3]}
-	bounds := wide.both(clip)
-	if bounds.empty() { // what lies there lies beyond what the map states, and is there all the same
-		bounds = wide
-	}
+	bounds := boundsOf(wide, c.state.Clip)
 	all, err := ordered(raw)
 	if err != nil {
 		return Block{}, err
@@ -189,6 +185,15 @@ func (c *cutter) writeBlock(key string, raw []byte) (Block, error) {
 		Key: key, File: name, Hash: hash, Bytes: w.bytes, Core: core.core(), Box: wide.degrees(),
 		Nodes: counts[0], Ways: counts[1], Relations: counts[2],
 	}, nil
+}
+
+// boundsOf are the bounds that the block of a tile's box states, of a map that ends at clip.
+func boundsOf(wide box, clip [4]int32) box {
+	bounds := wide.both(box{clip[0], clip[1], clip[2], clip[3]})
+	if bounds.empty() { // what lies there lies beyond what the map states, and is there all the same
+		return wide
+	}
+	return bounds
 }
 
 // content is what a block will hold, sorted: elements where they stand in the tile's

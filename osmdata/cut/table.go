@@ -28,12 +28,12 @@ type record struct {
 // id of each, and an end that says how much there is.
 const (
 	pageRecords = 1024
-	pageHead    = 8 + 4 + 4 // first id, how many, checksum of the rest
+	pageHead    = 8 + 4 + 4 // first id, how many, checksum of all else
 	pageSize    = pageHead + 12*pageRecords
 	tableEnd    = 8 + 8 + 8 + 4 // pages, records, mark, checksum of the first ids
 )
 
-var tableMark = [8]byte{'w', 'b', 't', 'a', 'b', 'l', 'e', 1}
+var tableMark = [8]byte{'w', 'b', 't', 'a', 'b', 'l', 'e', 2}
 
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)
 
@@ -252,11 +252,16 @@ func (p *pageWriter) endPage() error {
 		le.PutUint32(p.buf[pageHead+4*i:], uint32(r.id-p.open[0].id))
 		le.PutUint64(p.buf[pageHead+4*pageRecords+8*i:], r.value)
 	}
-	le.PutUint32(p.buf[12:], crc32.Checksum(p.buf[pageHead:], castagnoli))
+	le.PutUint32(p.buf[12:], pageSum(p.buf))
 	p.firsts = append(p.firsts, p.open[0].id)
 	p.open = p.open[:0]
 	_, err := p.w.Write(p.buf)
 	return err
+}
+
+// pageSum is the checksum of a page but for itself.
+func pageSum(page []byte) uint32 {
+	return crc32.Update(crc32.Checksum(page[:12], castagnoli), castagnoli, page[pageHead:])
 }
 
 // close writes what follows the pages, has all on the disk and gives it its name.
@@ -306,7 +311,7 @@ func (p *page) read(f io.ReaderAt, number int64) error {
 		return fmt.Errorf("%w: %w", errTable, err)
 	}
 	le := binary.LittleEndian
-	if le.Uint32(p.b[12:]) != crc32.Checksum(p.b[pageHead:], castagnoli) || p.count() > pageRecords {
+	if le.Uint32(p.b[12:]) != pageSum(p.b) || p.count() > pageRecords {
 		return errTable
 	}
 	return nil

@@ -116,7 +116,7 @@ func TestTableDamage(t *testing.T) {
 	if err := look(); err != nil {
 		t.Fatal(err)
 	}
-	for _, at := range []int{12, pageHead + 5, pageHead + 4*pageRecords + 9, pageSize + pageHead, 3*pageSize + 3, len(whole) - 2, len(whole) - tableEnd, len(whole) - 10} {
+	for _, at := range []int{0, 3, 7, 8, 9, 11, 12, pageHead + 5, pageSize, pageSize + 8, pageHead + 4*pageRecords + 9, pageSize + pageHead, 3*pageSize + 3, len(whole) - 2, len(whole) - tableEnd, len(whole) - 10} {
 		bad := append([]byte(nil), whole...)
 		bad[at] ^= 4
 		if err := os.WriteFile(path, bad, 0o600); err != nil {

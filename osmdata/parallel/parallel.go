@@ -38,6 +38,11 @@ func For(ctx context.Context, n int, work func(i int) error) error {
 	return With(ctx, 0, n, func() func(int) error { return work })
 }
 
+// Do does some pieces of work at once, as For does.
+func Do(ctx context.Context, pieces ...func() error) error {
+	return For(ctx, len(pieces), func(i int) error { return pieces[i]() })
+}
+
 // With is For on so many workers, below 1 on one a core, each with scratch of its
 // own: a worker calls begin once and does its pieces with the function it gets.
 func With(ctx context.Context, workers, n int, begin func() func(i int) error) error {

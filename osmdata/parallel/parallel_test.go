@@ -20,6 +20,13 @@ var errOurs = errors.New("ours")
 // ways are the package's verbs, seen as one: do each piece of n once, with work.
 var ways = map[string]func(ctx context.Context, n int, work func(i int) error) error{
 	"For": parallel.For,
+	"Do": func(ctx context.Context, n int, work func(i int) error) error {
+		pieces := make([]func() error, n)
+		for i := range pieces {
+			pieces[i] = func() error { return work(i) }
+		}
+		return parallel.Do(ctx, pieces...)
+	},
 	"With": func(ctx context.Context, n int, work func(i int) error) error {
 		return parallel.With(ctx, 3, n, func() func(int) error { return work })
 	},

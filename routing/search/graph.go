@@ -51,3 +51,35 @@ func (g *Graph) Check() error {
 	}
 	return nil
 }
+
+// DeadEnds finds the trees that hang on the rest of the graph (cul-de-sacs, however
+// branched) by taking away vertices of one arc until none is left: for each vertex so
+// taken the arc towards the rest, for all others -1. Of a piece of the graph that is
+// nothing but a tree one vertex is left.
+func (g *Graph) DeadEnds() []int32 {
+	n := g.VertexCount()
+	up, degree := make([]int32, n), make([]int32, n)
+	var leaves []int32
+	for v := range int32(n) {
+		up[v] = -1
+		degree[v] = g.First[v+1] - g.First[v]
+		if degree[v] == 1 {
+			leaves = append(leaves, v)
+		}
+	}
+	for len(leaves) > 0 {
+		v := leaves[len(leaves)-1]
+		leaves = leaves[:len(leaves)-1]
+		for a := g.First[v]; a < g.First[v+1] && degree[v] == 1; a++ {
+			w := g.Head[a]
+			if up[w] == g.Twin[a] {
+				continue // into a tree
+			}
+			up[v], degree[v] = a, 0
+			if degree[w]--; degree[w] == 1 {
+				leaves = append(leaves, w)
+			}
+		}
+	}
+	return up
+}

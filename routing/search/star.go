@@ -9,9 +9,9 @@ package search
 // only climb, and where the path goes down into a tree the other side has climbed
 // up. A third of a street network's vertices stand in such trees.
 type star struct {
-	hubs  []hub  // one per vertex and one more
-	links []edge // one per arc
-	up    []int32
+	hubs  []hub   // one per vertex and one more
+	links []edge  // one per arc
+	up    []int32 // as of DeadEnds
 }
 
 // hub says where a vertex's arcs lie: links[first:live], then those down into
@@ -22,34 +22,10 @@ type hub struct{ first, live int32 }
 // onward is the place of that way among the links, else -1.
 type edge struct{ head, arc, twin, onward int32 }
 
-// newStar lays a graph out. Trees are found by taking away vertices of one arc
-// until none is left; up holds for each vertex so taken the arc to the rest, else -1.
+// newStar lays a graph out.
 func newStar(g *Graph) *star {
 	n := g.VertexCount()
-	s := &star{hubs: make([]hub, n+1), links: make([]edge, 0, g.ArcCount()), up: make([]int32, n)}
-	degree := make([]int32, n)
-	var leaves []int32
-	for v := range int32(n) {
-		s.up[v] = -1
-		degree[v] = g.First[v+1] - g.First[v]
-		if degree[v] == 1 {
-			leaves = append(leaves, v)
-		}
-	}
-	for len(leaves) > 0 {
-		v := leaves[len(leaves)-1]
-		leaves = leaves[:len(leaves)-1]
-		for a := g.First[v]; a < g.First[v+1] && degree[v] == 1; a++ {
-			if s.down(g, a) {
-				continue
-			}
-			w := g.Head[a]
-			s.up[v], degree[v] = a, 0
-			if degree[w]--; degree[w] == 1 {
-				leaves = append(leaves, w)
-			}
-		}
-	}
+	s := &star{hubs: make([]hub, n+1), links: make([]edge, 0, g.ArcCount()), up: g.DeadEnds()}
 	s.lay(g)
 	s.chain()
 	return s

@@ -17,6 +17,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/elevation"
 	"wideberth/osmdata/fault"
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/drive"
 	"wideberth/routing/network"
@@ -79,7 +80,7 @@ func ImportFrom(ctx context.Context, r io.ReadSeeker, path string, o ImportOptio
 		return nil, fmt.Errorf("import: %w", err)
 	}
 	tell("building the network", readShare)
-	m, err := newMaker(x, path, o)
+	m, err := newMaker(ctx, x, path, o)
 	if err != nil {
 		return nil, err
 	}
@@ -107,22 +108,17 @@ type maker struct {
 	zone    string
 	country string
 	from    Known
+	roads   *drive.Network
+	ground  *GroundPlan
 	heights *elevation.Model                     // nil: none were given
 	yard    func(plane.Point) (*yard.Yard, bool) // of an update: those that stay as they are; may be nil
 }
 
-// newMaker builds the network and finds out where on earth it is.
-func newMaker(x *osmdata.Extract, path string, o ImportOptions) (*maker, error) {
+// newMaker finds out where on earth an extract is and makes of it what knows nothing of
+// who walks there: its networks and what is drawn, side by side.
+func newMaker(ctx context.Context, x *osmdata.Extract, path string, o ImportOptions) (*maker, error) {
 	m := &maker{x: x, path: path, o: o}
 	var err error
-	if m.g, _, err = network.Build(x.Streets, x.Barred, network.Options{Frame: x.Frame}); err != nil {
-		return nil, fmt.Errorf("import %s: %w", path, err)
-	}
-	if o.CheckCount != nil {
-		if wrong := o.CheckCount(m.g, x.Frame); len(wrong) > 0 {
-			return nil, wrong
-		}
-	}
 	if m.zone, err = zoneOf(x, o.TimeZone); err != nil {
 		return nil, err
 	}
@@ -135,13 +131,39 @@ func newMaker(x *osmdata.Extract, path string, o ImportOptions) (*maker, error) 
 			return nil, err
 		}
 	}
+	err = besides(ctx, func() (err error) {
+		m.g, _, err = network.Build(x.Streets, x.Barred, network.Options{Frame: x.Frame})
+		return err
+	}, func() (err error) {
+		m.roads, err = drive.New(x.Streets, x.CarsEnd, x.TurnBans, m.region())
+		return err
+	}, func() error {
+		m.ground = newGroundPlan(x)
+		return nil
+	})
+	if err != nil {
+		return nil, fmt.Errorf("import %s: %w", path, err)
+	}
+	if o.CheckCount != nil {
+		if wrong := o.CheckCount(m.g, x.Frame); len(wrong) > 0 {
+			return nil, wrong
+		}
+	}
 	return m, nil
 }
+
+// besides does several things beside each other; the first error is given.
+func besides(ctx context.Context, do ...func() error) error {
+	return parallel.For(ctx, len(do), func(i int) error { return do[i]() })
+}
+
+// region is whose usual speeds hold.
+func (m *maker) region() strain.Region { return strain.RegionOf(m.country, m.zone) }
 
 // survey surveys an extract, or a part of one with the network of that part: then of the
 // whole, whole is known, and those edges count that begin in the core.
 func (m *maker) survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, whole *survey.Whole, core func(lonDeg, latDeg float64) bool, progress func(string, float64)) (*exposure.Field, error) {
-	field, err := survey.Survey(ctx, x, g, survey.Options{Region: strain.RegionOf(m.country, m.zone), Country: m.country, Heights: m.heights, Progress: progress, Whole: whole, Core: core})
+	field, err := survey.Survey(ctx, x, g, survey.Options{Region: m.region(), Country: m.country, Heights: m.heights, Progress: progress, Whole: whole, Core: core})
 	if err != nil {
 		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
@@ -150,25 +172,25 @@ func (m *maker) survey(ctx context.Context, x *osmdata.Extract, g *network.Graph
 
 // finish makes the snapshot with its field.
 func (m *maker) finish(ctx context.Context, field *exposure.Field) (*Snapshot, error) {
-	x, g, region := m.x, m.g, strain.RegionOf(m.country, m.zone)
-	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: newGroundPlan(x), Counts: m.o.Counts, About: About{
+	x, g := m.x, m.g
+	s := &Snapshot{Frame: x.Frame, Graph: g, Field: field, Ground: m.ground, Roads: m.roads, Counts: m.o.Counts, About: About{
 		Name: extractName(x, m.path), Network: g.Fingerprint(), Zone: m.zone, Country: m.country, CountryFrom: m.from, MapTime: x.Timestamp, Tool: m.o.Tool, Licence: Licence,
 		Bounds: bounds(g), Odd: map[string]int{}, Census: field.Census,
 	}}
-	var err error
-	if s.Roads, err = drive.New(x.Streets, x.CarsEnd, x.TurnBans, region); err != nil {
-		return nil, fmt.Errorf("import %s: %w", m.path, err)
-	}
-	if s.Yards, err = s.Ground.yards(ctx, g, field, m.yard); err != nil {
-		return nil, fmt.Errorf("import %s: %w", m.path, err)
-	}
-	if s.Names, err = newGazetteer(x, s.Ground, g, m.country); err != nil {
-		return nil, fmt.Errorf("import %s: %w", m.path, err)
-	}
-	if m.heights != nil {
-		if s.Slopes, err = newSlopes(g, x.Frame, m.heights); err != nil {
-			return nil, err
+	err := besides(ctx, func() (err error) {
+		s.Yards, err = s.Ground.yards(ctx, g, field, m.yard)
+		return err
+	}, func() (err error) {
+		s.Names, err = newGazetteer(x, s.Ground, g, m.country)
+		return err
+	}, func() (err error) {
+		if m.heights != nil {
+			s.Slopes, err = newSlopes(g, x.Frame, m.heights)
 		}
+		return err
+	})
+	if err != nil {
+		return nil, fmt.Errorf("import %s: %w", m.path, err)
 	}
 	for kind, odd := range x.Report.Odd {
 		s.Odd[kind] = odd.Count

@@ -55,7 +55,7 @@ func Join(ctx context.Context, r io.ReadSeeker, path string, o ImportOptions, pa
 	if err != nil {
 		return nil, fmt.Errorf("join: %w", err)
 	}
-	m, err := newMaker(x, path, o)
+	m, err := newMaker(ctx, x, path, o)
 	if err != nil {
 		return nil, err
 	}

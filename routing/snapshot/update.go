@@ -56,7 +56,7 @@ func Update(ctx context.Context, old *Snapshot, x *osmdata.Extract, path string,
 	if old.Slopes != nil && o.Heights == "" {
 		return nil, Renewed{}, fault.One("--heights", "", "the map was imported with heights: name their folder again")
 	}
-	m, err := newMaker(x, path, o)
+	m, err := newMaker(ctx, x, path, o)
 	if err != nil {
 		return nil, Renewed{}, err
 	}

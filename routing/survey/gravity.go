@@ -76,8 +76,10 @@ type target struct {
 	gate   int32 // -1 for a root
 }
 
-// assign sends the trips: each zone's root and each gate grows a least-cost tree
-// twice, first to sum up what pulls at each vertex, then to load the trips.
+// assign sends the trips: each zone's root and each gate grows a least-cost tree on a
+// set of costs of its own, from the places to it or from it to them, by chance, for
+// every trip goes there and back. The trees are used twice, first to sum up what pulls
+// at each vertex, then to load the trips.
 func (m *gravity) assign(ctx context.Context, e *plane.Earth) (*sent, error) {
 	z, err := m.zones(e)
 	if err != nil {
@@ -90,131 +92,18 @@ func (m *gravity) assign(ctx context.Context, e *plane.Earth) (*sent, error) {
 	for i := range m.gates {
 		targets = append(targets, target{m.gates[i].vertex, m.gates[i].pull, int32(i)})
 	}
-	pulls, err := gathered(ctx, len(targets), m.workers, len(m.g.Vertex), m.tick, func(sum tallies) func(int32) {
-		return func(i int32) {
-			m.reach(&targets[i], func(tree *search.Tree, _ bool) {
-				w := 1.0
-				if targets[i].gate >= 0 {
-					w = m.gates[targets[i].gate].widen
-				}
-				for _, v := range tree.Settled {
-					sum.add(v, w*targets[i].pull*math.Exp(-tree.Dist(v)/m.lambdaM))
-				}
-			})
-		}
-	})
-	if err != nil {
+	s := newSending(m, targets)
+	if err := s.run(ctx, s.gather); err != nil {
 		return nil, err
 	}
-	ne := m.g.EdgeCount()
-	sums, err := gathered(ctx, len(targets), m.workers, ne+2*len(targets), m.tick, func(sum tallies) func(int32) {
-		l := m.newLoad(pulls.passes(), sum)
-		return func(i int32) {
-			m.reach(&targets[i], func(tree *search.Tree, reversed bool) { l.send(&targets[i], i, tree, reversed) })
-		}
-	})
-	if err != nil {
+	s.weigh()
+	if err := s.run(ctx, s.load); err != nil {
 		return nil, err
 	}
-	all := sums.passes()
-	out := &sent{passes: all[:ne:ne], arrived: make([]float64, len(m.g.Vertex))}
-	m.tally(out, targets, all[ne:], pulls.passes())
-	z.spread(m, out, all[ne:])
+	out := &sent{passes: s.onEdges(), arrived: make([]float64, len(m.g.Vertex))}
+	s.tally(out)
+	z.spread(m, out, s.arrived)
 	return out, nil
-}
-
-// reach grows the tree of a target on its own set of costs: from the places to it
-// or from it to them, by chance, for every trip goes there and back.
-func (m *gravity) reach(t *target, use func(tree *search.Tree, reversed bool)) {
-	n := m.g.VertexNode[t.vertex]
-	draw := mixedOf(n, n, 0, saltSet, m.seed)
-	set, reversed := m.costs[draw%uint64(len(m.costs))], draw>>32&1 == 0
-	tree, err := m.router.Reach([]search.Source{{Vertex: t.vertex}}, set, search.Span{Cutoff: reachLambdas * m.lambdaM, Reversed: reversed})
-	if err != nil {
-		return // costs and vertices are sound
-	}
-	use(tree, reversed)
-	tree.Release()
-}
-
-// treeLoad is one worker's scratch for loading trees.
-type treeLoad struct {
-	m      *gravity
-	pulls  []float64 // by vertex
-	load   []float64 // by vertex, zero between targets
-	gateAt map[int32]int32
-	sum    tallies // by edge, then by target: from inside and from outside
-}
-
-func (m *gravity) newLoad(pulls []float64, sum tallies) *treeLoad {
-	l := &treeLoad{m: m, pulls: pulls, load: make([]float64, len(pulls)), sum: sum, gateAt: map[int32]int32{}}
-	for i := range m.gates {
-		l.gateAt[m.gates[i].vertex] = int32(i)
-	}
-	return l
-}
-
-// send loads the trips to one target on its tree, farthest vertex first.
-func (l *treeLoad) send(t *target, i int32, tree *search.Tree, reversed bool) {
-	inside, outside := 0.0, 0.0
-	star := &l.m.g.Star
-	for _, v := range tree.Settled {
-		near := t.pull * math.Exp(-tree.Dist(v)/l.m.lambdaM)
-		trips := 0.0
-		if l.pulls[v] > 0 {
-			trips = l.m.origin[v] * near / l.pulls[v]
-			if t.gate >= 0 {
-				trips *= l.m.gates[t.gate].widen
-			}
-		}
-		inside += trips
-		if g, ok := l.gateAt[v]; ok && l.m.passes(g, t.gate) {
-			more := l.m.gates[g].origin * near / l.m.gates[g].plane
-			if t.gate < 0 {
-				more *= l.m.gates[g].widen
-			}
-			outside += more
-			trips += more
-		}
-		l.load[v] = trips
-	}
-	for k := len(tree.Settled) - 1; k >= 0; k-- {
-		v := tree.Settled[k]
-		trips := l.load[v]
-		l.load[v] = 0
-		a := tree.Arc(v)
-		if a < 0 || trips == 0 {
-			continue
-		}
-		l.sum.add(l.m.g.ArcEdge[a], trips)
-		if reversed {
-			l.load[star.Head[a]] += trips
-		} else {
-			l.load[star.Head[star.Twin[a]]] += trips
-		}
-	}
-	ne := int32(l.m.g.EdgeCount())
-	l.sum.add(ne+2*i, inside)
-	l.sum.add(ne+2*i+1, outside)
-}
-
-// tally adds up what went where.
-func (m *gravity) tally(out *sent, targets []target, arrived, pulls []float64) {
-	for i := range targets {
-		inside, outside := arrived[2*i], arrived[2*i+1]
-		out.trips += inside
-		if targets[i].gate >= 0 {
-			out.outward += inside
-			out.through += outside
-		} else {
-			out.inward += outside
-		}
-	}
-	for v, n := range m.origin {
-		if pulls[v] == 0 {
-			out.lost += n
-		}
-	}
 }
 
 // zones are the destinations gathered at roots.
@@ -286,7 +175,7 @@ func (z *zones) spread(m *gravity, out *sent, arrived []float64) {
 	for _, v := range z.order {
 		i := z.of[v]
 		if z.pull[i] > 0 {
-			load[v] = (arrived[2*i] + arrived[2*i+1]) * m.pull[v] / z.pull[i]
+			load[v] = arrived[i] * m.pull[v] / z.pull[i]
 			out.arrived[v] = load[v]
 		}
 	}

@@ -135,6 +135,14 @@ type listener struct {
 	places []plane.Point
 	heard  []float64 // by place
 	found  []int32
+	near   []nearPiece
+}
+
+// nearPiece is a piece of road in reach of a place.
+type nearPiece struct {
+	at     plane.Point // of it nearest to the place
+	distM  float64     // to there
+	energy float64     // heard where nothing stands between
 }
 
 // hear gives the energy that is heard at each of the places; the slice is good until the
@@ -147,28 +155,43 @@ func (l *listener) hear() []float64 {
 			about := plane.Polyline(l.places[from:to]).Box().Grown(roads.reachM)
 			l.found = roads.index.InBox(about, 1, l.found[:0])
 			for k := from; k < to; k++ {
-				for _, i := range l.found {
-					piece := &roads.pieces[i]
-					if near, _ := plane.NearestOnSegment(l.places[k], piece.a, piece.b); near.DistanceM(l.places[k]) <= roads.reachM {
-						l.heard[k] += piece.power * heardFrom(l.places[k], piece.a, piece.b, near, l.t)
-					}
-				}
+				l.heard[k] += l.at(l.places[k], roads)
 			}
 		}
 	}
 	return l.heard
 }
 
-// heardFrom is what a straight piece of road of power 1 a metre gives at a place; near is
-// the place of it nearest to that.
-func heardFrom(p, a, b, near plane.Point, t *beside.Terrain) float64 {
+// at is the energy that is heard at a place from those found.
+func (l *listener) at(p plane.Point, roads *heardRoads) (sum float64) {
+	l.near = l.near[:0]
+	about := plane.Box{Min: p, Max: p}
+	for _, i := range l.found {
+		piece := &roads.pieces[i]
+		at, _ := plane.NearestOnSegment(p, piece.a, piece.b)
+		if m := at.DistanceM(p); m <= roads.reachM {
+			l.near = append(l.near, nearPiece{at, m, piece.power * heardFrom(p, piece.a, piece.b)})
+			about = about.With(at)
+		}
+	}
+	open := !l.t.Stands(about)
+	for i := range l.near {
+		n := &l.near[i]
+		if open || n.distM <= levelBesideM || l.t.Sees(p, n.at) {
+			sum += n.energy
+		} else {
+			sum += n.energy / screenLoss
+		}
+	}
+	return sum
+}
+
+// heardFrom is what a straight piece of road of power 1 a metre gives at a place that sees
+// it.
+func heardFrom(p, a, b plane.Point) float64 {
 	dir := unitOf(a, b)
 	d := max(levelBesideM, math.Abs(dir.Cross(p.Sub(a))))
-	heard := angle(a.Sub(p).Dot(dir)/d, b.Sub(p).Dot(dir)/d) / (2 * math.Pi * d)
-	if near.DistanceM(p) > levelBesideM && !t.Sees(p, near) {
-		heard /= screenLoss
-	}
-	return heard
+	return angle(a.Sub(p).Dot(dir)/d, b.Sub(p).Dot(dir)/d) / (2 * math.Pi * d)
 }
 
 // angle is atan(to) - atan(from), from at most to, by the tangent of the difference.

@@ -1,10 +1,12 @@
 package survey
 
 import (
-	"errors"
+	"context"
 	"math"
+	"slices"
 
 	"wideberth/osmdata"
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
@@ -108,14 +110,15 @@ type traffic struct {
 	seed   uint64
 }
 
-// newTraffic assigns motor traffic; nil where nothing may be driven on.
-func newTraffic(x *osmdata.Extract, h *homes.Homes, seed uint64) (*traffic, error) {
-	g, _, err := network.Build(x.Streets, nil, network.Options{Use: func(s *osmdata.Street) bool { return s.Motor }, MinIslandM: math.Inf(-1), Frame: x.Frame})
-	if errors.Is(err, network.ErrNoStreets) {
+// drivable is what may be driven on, nil where that is nothing.
+func drivable(x *osmdata.Extract) (*network.Graph, error) {
+	return netOf(x, nil, func(s *osmdata.Street) bool { return s.Motor })
+}
+
+// newTraffic assigns motor traffic on what may be driven on; nil where that is nothing.
+func newTraffic(ctx context.Context, x *osmdata.Extract, g *network.Graph, h *homes.Homes, seed uint64, workers int) (*traffic, error) {
+	if g == nil {
 		return nil, nil
-	}
-	if err != nil {
-		return nil, err
 	}
 	router, err := search.NewRouter(&g.Star)
 	if err != nil {
@@ -127,7 +130,7 @@ func newTraffic(x *osmdata.Extract, h *homes.Homes, seed uint64) (*traffic, erro
 	for v := range t.starts {
 		t.starts[v] = vehicleTrips * c.Total(int32(v))
 	}
-	if err := t.assign(); err != nil {
+	if err := t.assign(ctx, workers); err != nil {
 		return nil, err
 	}
 	t.settle()
@@ -139,13 +142,13 @@ func newTraffic(x *osmdata.Extract, h *homes.Homes, seed uint64) (*traffic, erro
 // roads between quarters (upper, to secondary and above). If all left by the
 // nearest exit, the traffic of a road between two exits would fall to nothing where
 // their catchments meet; so exits differ by chance.
-func (t *traffic) assign() error {
-	local, lost, err := t.catchment(osmdata.Tertiary, localDraws, 0)
+func (t *traffic) assign(ctx context.Context, workers int) error {
+	local, lost, err := t.catchment(ctx, osmdata.Tertiary, localDraws, 0, workers)
 	if err != nil {
 		return err
 	}
 	t.lost = lost
-	upper, _, err := t.catchment(osmdata.Secondary, exitDraws, exitSpreadS)
+	upper, _, err := t.catchment(ctx, osmdata.Secondary, exitDraws, exitSpreadS, workers)
 	if err != nil {
 		return err
 	}
@@ -192,32 +195,48 @@ func (t *traffic) byClass(e int32) float64 {
 // with a street of class least or above, the mean of several draws of travel
 // times, and of what it takes beyond each exit, up to spreadS seconds: vehicles a
 // day by edge, and the trips that no such junction is reached from.
-func (t *traffic) catchment(least osmdata.Class, draws int, spreadS float64) (out []float64, lost float64, err error) {
+func (t *traffic) catchment(ctx context.Context, least osmdata.Class, draws int, spreadS float64, workers int) (out []float64, lost float64, err error) {
 	g := t.g
-	out = make([]float64, g.EdgeCount())
-	cost := make([]float32, g.Star.ArcCount())
 	roots, barred := t.exits(least)
 	delays := t.delays(roots, draws)
-	load := make([]float64, len(g.Vertex))
-	for draw := range draws {
-		for e := range int32(g.EdgeCount()) {
-			tail, head := g.Ends(e)
-			s := float32(float64(g.LengthM[e]) / t.frame.Scale(g.Vertex[tail]) / driveMPS[g.Class[e]] *
-				(drawLow + (drawHigh-drawLow)*chance(g.VertexNode[tail], g.VertexNode[head], draw, saltDrive, t.seed)))
-			a := g.EdgeArc[e]
-			cost[a], cost[g.Star.Twin[a]] = s, s
+	of := make([]drawn, draws)
+	err = parallel.With(ctx, workers, draws, func() func(int) error {
+		cost, load, from := make([]float32, g.Star.ArcCount()), make([]float64, len(g.Vertex)), slices.Clone(roots)
+		return func(draw int) error {
+			for e := range int32(g.EdgeCount()) {
+				tail, head := g.Ends(e)
+				s := float32(float64(g.LengthM[e]) / t.frame.Scale(g.Vertex[tail]) / driveMPS[g.Class[e]] *
+					(drawLow + (drawHigh-drawLow)*chance(g.VertexNode[tail], g.VertexNode[head], draw, saltDrive, t.seed)))
+				a := g.EdgeArc[e]
+				cost[a], cost[g.Star.Twin[a]] = s, s
+			}
+			for i := range from {
+				from[i].Offset = spreadS * delays[i][draw]
+			}
+			tree, err := t.router.Reach(from, cost, search.Span{Cutoff: math.Inf(1), Barred: barred})
+			if err != nil {
+				return err
+			}
+			of[draw].perDay = make([]float64, g.EdgeCount())
+			of[draw].lost = t.down(tree, load, of[draw].perDay, 1/float64(draws)) / float64(draws)
+			tree.Release()
+			return nil
 		}
-		for i := range roots {
-			roots[i].Offset = spreadS * delays[i][draw]
+	})
+	out = make([]float64, g.EdgeCount())
+	for draw := range of { // in order, so that the sum is the same for any number of workers
+		for e, q := range of[draw].perDay {
+			out[e] += q
 		}
-		tree, err := t.router.Reach(roots, cost, search.Span{Cutoff: math.Inf(1), Barred: barred})
-		if err != nil {
-			return nil, 0, err
-		}
-		lost += t.down(tree, load, out, 1/float64(draws)) / float64(draws)
-		tree.Release()
+		lost += of[draw].lost
 	}
-	return out, lost, nil
+	return out, lost, err
+}
+
+// drawn is what one draw of travel times brings.
+type drawn struct {
+	perDay []float64 // by edge
+	lost   float64
 }
 
 // exits are the junctions with a street of a class or above, and the arcs of those

@@ -14,7 +14,17 @@ import (
 // drive assigns the motor traffic of a sketch.
 func drive(t testing.TB, k *sketch.Map) *traffic {
 	t.Helper()
-	tr, err := newTraffic(&k.X, homes.Find(&k.X, 2, nil), 0)
+	return driveBy(t, k, 0)
+}
+
+// driveBy is drive with a seed.
+func driveBy(t testing.TB, k *sketch.Map, seed uint64) *traffic {
+	t.Helper()
+	g, err := drivable(&k.X)
+	if err != nil {
+		t.Fatal(err)
+	}
+	tr, err := newTraffic(t.Context(), &k.X, g, homes.Find(&k.X, 2, nil), seed, 1)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -98,7 +108,7 @@ func TestJunctionsAreSettled(t *testing.T) {
 			t.Fatalf("settling again changes edge %d from %g to %g", e, before[e], tr.aadt[e])
 		}
 	}
-	if err := tr.assign(); err != nil {
+	if err := tr.assign(t.Context(), 1); err != nil {
 		t.Fatal(err)
 	}
 	for e := range before {
@@ -235,10 +245,7 @@ func TestWatershed(t *testing.T) {
 		k.Street(osmdata.Residential, sketch.Line(x+250, 0, x+250, -400))
 	}
 	for s := range uint64(3) {
-		tr, err := newTraffic(&k.X, homes.Find(&k.X, 2, nil), s)
-		if err != nil {
-			t.Fatal(err)
-		}
+		tr := driveBy(t, k, s)
 		least, most := math.Inf(1), 0.0
 		for e, q := range tr.aadt {
 			if tr.g.Class[e] == osmdata.Tertiary {

@@ -21,7 +21,7 @@ import (
 func TestToursAreClosedWalks(t *testing.T) {
 	g := sketch.Suburb(9, 4).Net(t)
 	w := groundOf(t, g)
-	tourist := newTourist(w, w.pleasure())
+	tourist := newTourist(w, w.pleasure(), w.homeward())
 	tours, edges := 0, 0
 	for v := range int32(len(g.Vertex)) {
 		if v%3 != 0 {

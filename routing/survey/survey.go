@@ -1,8 +1,11 @@
 package survey
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
+	"math"
 	"sync"
 
 	"wideberth/exposure"
@@ -10,6 +13,7 @@ import (
 	"wideberth/exposure/strain"
 	"wideberth/osmdata"
 	"wideberth/osmdata/elevation"
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey/beside"
@@ -70,11 +74,17 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 	if err := measure(ctx, x, g, f, t, a, o, p); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
-	f.Roadside = roadside(x, g, f, t, o.Region)
-	beside.MarkGround(x, g, f)
-	beside.MarkPasture(x, g, f)
-	beside.MarkLoading(x, g, f)
-	if err := f.Check(); err != nil {
+	err = parallel.For(ctx, 2, func(i int) error {
+		if i == 0 {
+			f.Roadside = roadside(x, g, f, t, a.bundles, o.Region, o.Whole.telling(x))
+			return nil
+		}
+		beside.MarkGround(x, g, f)
+		beside.MarkPasture(x, g, f)
+		beside.MarkLoading(x, g, f)
+		return nil
+	})
+	if err = cmp.Or(err, f.Check()); err != nil {
 		return nil, fmt.Errorf("survey: %w", err)
 	}
 	return f, nil
@@ -118,6 +128,7 @@ type assignment struct {
 	ground  *ground
 	census  *homes.Census
 	homes   *homes.Homes
+	riding  *homes.Homes // the same for riders, who ask beside walkers
 	habits  exposure.Habits
 	parks   []park
 	shops   []int32                          // by edge
@@ -129,8 +140,10 @@ type assignment struct {
 	tick    func(int)                        //
 	seed    uint64                           //
 	rise    func(plane.Polyline) (float64, float64)
-	motor   *traffic // nil where nothing is driven
-	riders  *wheels  // nil where nothing can be ridden on
+	bundles *bundles       // of pavements
+	rides   *network.Graph // of bicycles, nil where nothing can be ridden on
+	motor   *traffic       // nil where nothing is driven
+	riders  *wheels        // nil where nothing can be ridden on
 }
 
 // assignAll makes all flows.
@@ -140,21 +153,42 @@ func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Opti
 	if err != nil {
 		return nil, nil, err
 	}
-	a := &assignment{homes: homes.Find(x, habits.Persons, o.Whole.homes()), totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
-	a.census = a.homes.Settle(x, g)
-	a.shops = shopsByEdge(x, g)
-	if a.ground, err = newGround(g, x.Frame, beside.PlaceKinds(x, g, a.shops)); err != nil {
+	a := &assignment{totals: map[string]float64{}, workers: o.Workers, tick: p.tick, seed: o.Seed, habits: habits}
+	var drives *network.Graph
+	if err := parallel.For(ctx, 3, func(i int) (err error) {
+		switch i {
+		case 0:
+			a.homes = homes.Find(x, habits.Persons, o.Whole.homes())
+		case 1:
+			drives, err = drivable(x)
+		case 2:
+			a.rides, err = ridable(x)
+		}
+		return err
+	}); err != nil {
 		return nil, nil, err
 	}
-	if o.Heights != nil {
-		a.rise = riseOn(o.Heights, a.homes.Earth)
+	// Only one of the two asks the homes for squares and densities, which they remember.
+	if err := parallel.For(ctx, 2, func(i int) (err error) {
+		if i == 0 {
+			a.motor, err = newTraffic(ctx, x, drives, a.homes, o.Seed, o.Workers)
+			return err
+		}
+		a.census = a.homes.Settle(x, g)
+		a.shops = shopsByEdge(x, g)
+		if a.ground, err = newGround(g, x.Frame, beside.PlaceKinds(x, g, a.shops)); err == nil {
+			a.parks = a.ground.findParks(x)
+		}
+		return err
+	}); err != nil {
+		return nil, nil, err
 	}
-	a.parks = a.ground.findParks(x)
+	a.riding = a.homes.Apart()
+	if o.Heights != nil {
+		a.rise = riseOn(o.Heights, a.riding.Earth)
+	}
 	for i := range a.flows {
 		a.flows[i] = make([]float64, g.EdgeCount())
-	}
-	if a.motor, err = newTraffic(x, a.homes, o.Seed); err != nil {
-		return nil, nil, err
 	}
 	p.begin("letting dogs and people walk", shareFlows, len(g.Vertex))
 	if err := a.movers(ctx, x); err != nil {
@@ -162,6 +196,16 @@ func assignAll(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Opti
 	}
 	a.count()
 	return a, a.motor, ctx.Err()
+}
+
+// netOf is the network of an extract's streets of some use, cut at barred nodes, with all
+// islands; nil where there are none.
+func netOf(x *osmdata.Extract, barred osmdata.Barred, use func(*osmdata.Street) bool) (*network.Graph, error) {
+	g, _, err := network.Build(x.Streets, barred, network.Options{Use: use, MinIslandM: math.Inf(-1), Frame: x.Frame})
+	if errors.Is(err, network.ErrNoStreets) {
+		return nil, nil
+	}
+	return g, err
 }
 
 // habitsOf are the habits of the country that was named or that the place lies in.
@@ -176,24 +220,31 @@ func habitsOf(x *osmdata.Extract, country string) (exposure.Habits, error) {
 	return exposure.HabitsOf(country), nil
 }
 
-// movers assigns everything that moves along the ways but motors.
+// movers assigns everything that moves along the ways but motors: walkers and riders side
+// by side, as some of either's work is one worker's.
 func (a *assignment) movers(ctx context.Context, x *osmdata.Extract) error {
+	return parallel.With(ctx, a.workers, 2, func() func(int) error {
+		return func(i int) error {
+			if i == 0 {
+				return a.walk(ctx, x)
+			}
+			return a.ride(ctx, x)
+		}
+	})
+}
+
+// walk assigns everybody on foot.
+func (a *assignment) walk(ctx context.Context, x *osmdata.Extract) error {
 	if err := a.dogs(ctx, x); err != nil {
 		return err
 	}
 	if err := a.people(ctx, x); err != nil {
 		return err
 	}
-	if err := a.ride(ctx, x); err != nil {
-		return err
-	}
 	g := a.ground.g
-	b := findBundles(g)
+	a.bundles = findBundles(g)
 	for _, p := range [...]exposure.Pattern{exposure.DogWalks, exposure.WalkingTrips, exposure.SchoolTrips} {
-		b.even(g, a.flows[p])
-	}
-	if a.riders != nil {
-		a.flows[exposure.WheelTrips] = a.riders.carry(g)
+		a.bundles.even(g, a.flows[p])
 	}
 	return nil
 }
@@ -222,6 +273,11 @@ func (a *assignment) count() {
 	}
 	a.homes.Count(c)
 	c["dwellings lost"] = a.homes.Lost + a.census.Lost
+	if w := a.riders; w != nil {
+		c["bicycle trips"], c["bicycle trips lost"] = w.sent.trips, w.sent.lost
+		c["bicycle trips from outside"] = w.sent.inward + w.sent.through
+		c["bicycle km"], c["bicycle km of residents"] = w.riddenM/1000, w.residentsM/1000
+	}
 	if a.motor != nil {
 		c["vehicle trips lost"] = a.motor.lost
 		for e, q := range a.motor.aadt {
@@ -266,16 +322,25 @@ func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *expos
 	n, workers := g.EdgeCount(), o.Workers
 	t := beside.NewTerrain(x, motor.driven())
 	t.Measured = inCore(x, g, o.Core)
-	p.begin("measuring room", shareRoom, n)
-	if f.Left, f.Right, err = beside.Room(ctx, g, t, f.Marks, workers, p.tick); err != nil {
+	var streams *beside.Streams
+	err = parallel.For(ctx, 2, func(i int) (err error) {
+		if i == 0 { // what the next stage looks at
+			streams = allStreams(x, g, f, motor, a.riders)
+			return nil
+		}
+		p.begin("measuring room", shareRoom, n)
+		if f.Left, f.Right, err = beside.Room(ctx, g, t, f.Marks, workers, p.tick); err != nil {
+			return err
+		}
+		p.begin("looking ahead", shareSight, n)
+		f.SightFwdM, f.SightBackM, err = beside.Sight(ctx, g, t, workers, p.tick)
 		return err
-	}
-	p.begin("looking ahead", shareSight, n)
-	if f.SightFwdM, f.SightBackM, err = beside.Sight(ctx, g, t, workers, p.tick); err != nil {
+	})
+	if err != nil {
 		return err
 	}
 	p.begin("looking to other ways", shareNear, n)
-	if f.Near, err = beside.Near(ctx, g, t, allStreams(x, g, f, motor, a.riders), workers, p.tick); err != nil {
+	if f.Near, err = beside.Near(ctx, g, t, streams, workers, p.tick); err != nil {
 		return err
 	}
 	gardens := a.homes.Gardens(x, a.habits.DogHomes)

@@ -30,7 +30,7 @@ const (
 	dogsInFlats    = 0.5
 	tourShape      = 3    // Gamma shape of a tour's length
 	tourMostM      = 5000 // longest tour
-	tourReachM     = 2600 // radius of the tree that brings it home
+	tourReachM     = 2600 // longest way home
 	toursPerHome   = 12   // explicit tours for each home junction
 	controlTours   = 3    // the killed walk counts like so many of them
 	tourTolerance  = 1.05 // of the wished length
@@ -170,11 +170,19 @@ func (w *ground) pleasure() []float64 {
 // Each junction has random numbers of its own, from its OSM node, so that a part
 // of a map has the same tours as the whole.
 func (w *ground) tours(ctx context.Context, metres, weight []float64, perHome int, workers int, tick func(int)) ([]float64, error) {
-	sum, err := gathered(ctx, len(metres), workers, w.g.EdgeCount(), tick, func(sum tallies) func(v int32) {
-		t := newTourist(w, weight)
-		return func(v int32) {
+	k := w.homeward()
+	mesh := k.m
+	sum, err := gathered(ctx, len(mesh.vertex), workers, w.g.EdgeCount(), tick, func(sum tallies) func(n int32) {
+		t := newTourist(w, weight, k)
+		visit := func(v int32) {
 			if metres[v] > 0 {
 				t.visit(v, metres[v], perHome, sum)
+			}
+		}
+		return func(n int32) {
+			visit(mesh.vertex[n])
+			for _, twig := range mesh.twigs[mesh.twigAt[n]:mesh.twigAt[n+1]] {
+				visit(twig.vertex)
 			}
 		}
 	})
@@ -183,6 +191,9 @@ func (w *ground) tours(ctx context.Context, metres, weight []float64, perHome in
 	}
 	return sum.passes(), nil
 }
+
+// homeward lays out the ways home of tours.
+func (w *ground) homeward() *metric { return newMesh(w.g).metric(w.cost, false, tourReachM) }
 
 // tourist is one worker's scratch.
 type tourist struct {
@@ -194,24 +205,19 @@ type tourist struct {
 	arcs   []int32
 	odds   []float64
 	all    [][]int32
-	tree   *search.Tree
+	home   *homeward
 	rand   *rand.Rand
 }
 
-func newTourist(w *ground, weight []float64) *tourist {
-	return &tourist{w: w, weight: weight, used: make([]uint32, w.g.EdgeCount())}
+func newTourist(w *ground, weight []float64, k *metric) *tourist {
+	return &tourist{w: w, weight: weight, home: newHomeward(k), used: make([]uint32, w.g.EdgeCount())}
 }
 
 // visit makes the tours of one home junction.
 func (t *tourist) visit(v int32, metres float64, n int, sum tallies) {
 	seed := uint64(t.w.g.VertexNode[v])
 	t.rand = rand.New(rand.NewPCG(seed, 0x746f757273))
-	tree, err := t.w.router.Reach([]search.Source{{Vertex: v}}, t.w.cost, search.Span{Cutoff: tourReachM})
-	if err != nil {
-		return // the costs are lengths, the vertex is one of the graph's
-	}
-	defer tree.Release()
-	t.tree = tree
+	t.home.leave(v)
 	t.all = t.all[:0]
 	for range n {
 		if edges := t.walk(v); len(edges) > 0 {
@@ -250,6 +256,7 @@ func (t *tourist) walk(v int32) []int32 {
 		length -= math.Log(1 - t.rand.Float64())
 	}
 	length = min(tourMostM, length/tourShape*dogWalkS*exposure.DogWalks.SpeedMPS())
+	t.home.within(tourTolerance * length / 2) // whoever is farther off cannot be home in time
 	t.tour++
 	t.edges = t.edges[:0]
 	at, walked, last := v, 0.0, int32(-1)
@@ -264,7 +271,7 @@ func (t *tourist) walk(v int32) []int32 {
 		}
 	}
 	for at != v {
-		at = t.take(t.w.g.Star.Twin[t.tree.Arc(at)])
+		at = t.take(t.w.g.Star.Twin[t.home.arc(at)])
 	}
 	return t.edges
 }
@@ -282,10 +289,10 @@ func (t *tourist) take(a int32) int32 {
 func (t *tourist) choose(at, last int32, walked, length float64) int32 {
 	star := &t.w.g.Star
 	t.arcs, t.odds = t.arcs[:0], t.odds[:0]
-	home, total := t.tree.Dist(at), 0.0
+	home, total := t.home.distM(at), 0.0
 	for _, a := range t.w.order[star.First[at]:star.First[at+1]] {
 		long := float64(t.w.cost[a])
-		dist := t.tree.Dist(star.Head[a])
+		dist := t.home.distM(star.Head[a])
 		if last >= 0 && a == star.Twin[last] || walked+long+dist > tourTolerance*length {
 			continue
 		}

@@ -48,7 +48,7 @@ func trackOf(g *network.Graph, from int32, edges []int32, speedMPS float64) trac
 // poolOf makes closed tours from every vertex, and the tracks of those that walk
 // them.
 func poolOf(w *ground, perHome int) (tours [][]int32, homes []int32, tracks []track) {
-	t := newTourist(w, w.pleasure())
+	t := newTourist(w, w.pleasure(), w.homeward())
 	for v := range int32(len(w.g.Vertex)) {
 		t.visit(v, 1, perHome, make(tallies, w.g.EdgeCount()))
 		for _, edges := range t.all {

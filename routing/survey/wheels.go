@@ -2,7 +2,6 @@ package survey
 
 import (
 	"context"
-	"errors"
 	"math"
 
 	"wideberth/exposure"
@@ -59,6 +58,8 @@ type wheels struct {
 	flow   []float64 // wheel trips a day by edge
 	gates  []gate
 	frame  plane.Frame
+
+	riddenM, residentsM float64 // a day, inside the map and by its people
 }
 
 // rides tells whether bicycles use a street at all.
@@ -67,14 +68,13 @@ func rides(s *osmdata.Street) bool {
 	return s.Flags&never == 0 && s.Class != osmdata.Motorway && (s.Foot || s.Motor || s.Flags&osmdata.FlagBicycle != 0)
 }
 
-// newWheels makes the network; nil where nothing can be ridden on.
-func newWheels(x *osmdata.Extract, h *homes.Homes) (*wheels, error) {
-	g, _, err := network.Build(x.Streets, x.Barred, network.Options{Use: rides, MinIslandM: math.Inf(-1), Frame: x.Frame})
-	if errors.Is(err, network.ErrNoStreets) {
+// ridable is what can be ridden on, nil where that is nothing.
+func ridable(x *osmdata.Extract) (*network.Graph, error) { return netOf(x, x.Barred, rides) }
+
+// newWheels puts the homes on what can be ridden on; nil where that is nothing.
+func newWheels(x *osmdata.Extract, g *network.Graph, h *homes.Homes) (*wheels, error) {
+	if g == nil {
 		return nil, nil
-	}
-	if err != nil {
-		return nil, err
 	}
 	router, err := search.NewRouter(&g.Star)
 	return &wheels{g: g, router: router, census: h.Settle(x, g), frame: x.Frame}, err
@@ -178,7 +178,7 @@ func riding(perKM2 float64) float64 {
 
 // ride assigns the trips by bicycle to their network.
 func (a *assignment) ride(ctx context.Context, x *osmdata.Extract) error {
-	w, err := newWheels(x, a.homes)
+	w, err := newWheels(x, a.rides, a.riding)
 	if w == nil || err != nil {
 		return err
 	}
@@ -188,13 +188,13 @@ func (a *assignment) ride(ctx context.Context, x *osmdata.Extract) error {
 		origin: make([]float64, len(w.g.Vertex)), zoneM: wheelZoneM, seed: a.seed, workers: a.workers, tick: a.tick}
 	for v := range m.origin {
 		if n := w.census.Total(int32(v)); n > 0 {
-			m.origin[v] = n * h.BicycleTrips * h.Persons * riding(a.homes.DwellingsPerKM2(w.g.Vertex[v]))
+			m.origin[v] = n * h.BicycleTrips * h.Persons * riding(a.riding.DwellingsPerKM2(w.g.Vertex[v]))
 		}
 	}
 	m.pull, _ = a.pulls(x, w.g, w.census, byBicycle)
 	m.gates = a.openGates(w.g, m)
 	w.gates = m.gates
-	if w.sent, err = m.assign(ctx, a.homes.Earth); err != nil {
+	if w.sent, err = m.assign(ctx, a.riding.Earth); err != nil {
 		return err
 	}
 	return a.roundTrips(ctx, m)
@@ -202,12 +202,12 @@ func (a *assignment) ride(ctx context.Context, x *osmdata.Extract) error {
 
 // openGates makes the gates of a network for an assignment.
 func (a *assignment) openGates(g *network.Graph, m *gravity) []gate {
-	gates, weight := findGates(g, a.homes.Border)
+	gates, weight := findGates(g, a.riding.Border)
 	if len(gates) == 0 {
 		return nil
 	}
-	pull, origin := a.homes.Spread(g.Vertex, m.pull), a.homes.Spread(g.Vertex, m.origin)
-	openGates(g, gates, weight, m.depthM(a.homes), a.homes.Border.PerimeterM(), pull.PerM2, origin.PerM2)
+	pull, origin := a.riding.Spread(g.Vertex, m.pull), a.riding.Spread(g.Vertex, m.origin)
+	openGates(g, gates, weight, m.depthM(a.riding), a.riding.Border.PerimeterM(), pull.PerM2, origin.PerM2)
 	return gates
 }
 
@@ -261,11 +261,8 @@ func (a *assignment) roundTrips(ctx context.Context, m *gravity) error {
 		ridden += bicycles * float64(w.g.LengthM[e])
 		w.flow[e] = bicycles / bicycleShare
 	}
-	a.totals["bicycle trips"] = w.sent.trips
-	a.totals["bicycle trips lost"] = w.sent.lost
-	a.totals["bicycle trips from outside"] = w.sent.inward + w.sent.through
-	a.totals["bicycle km"] = ridden / 1000
-	a.totals["bicycle km of residents"] = residents / 1000
+	w.riddenM, w.residentsM = ridden, residents
+	a.flows[exposure.WheelTrips] = w.carry(a.ground.g)
 	return nil
 }
 

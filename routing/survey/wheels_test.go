@@ -12,6 +12,20 @@ import (
 	"wideberth/routing/survey/sketch"
 )
 
+// wheelsOf is what bicycles use of a sketch.
+func wheelsOf(t testing.TB, k *sketch.Map) *wheels {
+	t.Helper()
+	g, err := ridable(&k.X)
+	if err != nil {
+		t.Fatal(err)
+	}
+	w, err := newWheels(&k.X, g, homes.Find(&k.X, 2, nil))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return w
+}
+
 // twoQuarters are homes in the west and shops in the east, joined by two ways of one
 // length: the first along y = 300, the second along y = -300.
 func twoQuarters(first, second osmdata.Class) (k *sketch.Map, a, b *osmdata.Street) {
@@ -74,10 +88,7 @@ func TestJunctionsCostRiders(t *testing.T) {
 				k.Street(osmdata.Unclassified, sketch.Line(x, 0, x, 60))
 			}
 		}
-		w, err := newWheels(&k.X, homes.Find(&k.X, 2, nil))
-		if err != nil {
-			t.Fatal(err)
-		}
+		w := wheelsOf(t, k)
 		cost, sum := w.costs(nil), 0.0
 		for e := range int32(w.g.EdgeCount()) {
 			if w.g.Class[e] == class && w.g.EdgeLine(e)[0].Y == 0 && w.g.EdgeLine(e)[1].Y == 0 {
@@ -119,10 +130,7 @@ func TestClimbFactor(t *testing.T) {
 		}
 	}
 	k, a, b := twoQuarters(osmdata.Residential, osmdata.Residential)
-	w, err := newWheels(&k.X, homes.Find(&k.X, 2, nil))
-	if err != nil {
-		t.Fatal(err)
-	}
+	w := wheelsOf(t, k)
 	cost := w.costs(func(l plane.Polyline) (float64, float64) {
 		if l.Box().Max.Y > 250 && l.Box().Max.X > 100 {
 			return 2.2, 1 // a hill in the north, up along the line

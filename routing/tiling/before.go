@@ -152,8 +152,12 @@ func (b *before) keeps(x *cut.Block, now []Count) (tile contents.Tile, walked, k
 	}
 	tile, walked = b.tiles[x.Key]
 	if walked {
-		info, err := os.Stat(filepath.Join(b.dir, "..", tile.File))
-		kept = err == nil && info.Size() == tile.Bytes
+		path := filepath.Join(b.dir, "..", tile.File)
+		info, err := os.Stat(path)
+		if kept = err == nil && info.Size() == tile.Bytes; kept {
+			_, _, err = snapshot.ReadAbout(path)
+			kept = err == nil // else it is damaged, or of another version
+		}
 	}
 	return tile, walked, kept || !walked
 }

@@ -16,7 +16,10 @@ import (
 	"wideberth/osmdata/cut"
 	"wideberth/osmdata/fault"
 	"wideberth/routing/contents"
+	"wideberth/routing/snapshot"
 	"wideberth/routing/tiling"
+
+	"github.com/paulmach/osm"
 )
 
 // FolderOutcome says what an update of a map in tiles came to.
@@ -180,6 +183,17 @@ func (u *folding) change(ctx context.Context) (err error) {
 		return err
 	}
 	u.out.Beyond = set.Beyond()
+	if !set.Aside() { // else so much changed that all of it is looked at
+		u.tell("finding what the changes touch", 0)
+		boxes, err := set.Differs(ctx, change.Of(e, nil), osmdata.NewPicker(snapshot.Rules()))
+		if err != nil {
+			return err
+		}
+		u.how.Since = &cut.Since{Extract: f}
+		for _, b := range boxes {
+			u.how.Since.Boxes = append(u.how.Since.Boxes, [4]float64{b.West, b.South, b.East, b.North})
+		}
+	}
 	u.tell("laying the changes over the map", 0)
 	if err := u.write(ctx, change.Of(e, set), cut.Head{Bounds: e.Bounds, Timestamp: state.Time, Program: "wideberth " + u.o.Tool}); err != nil {
 		return err
@@ -226,13 +240,15 @@ func (u *folding) write(ctx context.Context, m *change.Map, h cut.Head) error {
 	}
 	to := bufio.NewWriterSize(f, 1<<20)
 	w := cut.NewWriter(to, h)
-	for o, oerr := range m.Objects(ctx) {
-		if oerr != nil {
-			return errors.Join(oerr, f.Close(), os.Remove(f.Name()))
-		}
+	err = m.EachPart(ctx, func(p osmdata.Part) error {
+		w.Copy(p)
+		return nil
+	}, func(o osm.Object) error {
 		w.Add(o)
-	}
-	_, err = w.Close()
+		return nil
+	})
+	_, closed := w.Close()
+	err = cmp.Or(err, closed)
 	err = cmp.Or(err, to.Flush())
 	err = cmp.Or(err, f.Sync())
 	if err = cmp.Or(err, f.Close()); err != nil {

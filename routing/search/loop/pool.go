@@ -29,6 +29,12 @@ func (s *Solver) Calmest(p Problem) (Answer, error) {
 	if err != nil {
 		return a, err
 	}
+	return s.Harder(p, a)
+}
+
+// Harder is Calmest from where Lightly is done: a is what the solver has just answered to
+// the same problem.
+func (s *Solver) Harder(p Problem, a Answer) (Answer, error) {
 	if a.Status == Found && a.Edges > smallCore {
 		edges, nodes := a.Edges, a.Nodes
 		if err := s.again(); err != nil {

@@ -1,6 +1,7 @@
 package loop
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 )
@@ -18,21 +19,35 @@ var otherTries = []float64{0.6, 1.2, 2.5, 5}
 // other, best first. Their figures are the true ones. The walks given may be
 // laps; fewer than n come back where the search finds no more.
 func (s *Solver) Others(p Problem, chosen []Walk, n int) ([]Walk, error) {
+	return s.apart(p, chosen, nil, n)
+}
+
+// Apart is Others for the best walk where some were looked for beside another: of those
+// given the cheapest that are on other ground than the best and each other are taken, and
+// more are looked for where they are fewer than n.
+func (s *Solver) Apart(p Problem, best Walk, given []Walk, n int) ([]Walk, error) {
+	given = slices.SortedStableFunc(slices.Values(given), func(a, b Walk) int { return cmp.Compare(a.Minimised(), b.Minimised()) })
+	return s.apart(p, []Walk{best}, given, n)
+}
+
+func (s *Solver) apart(p Problem, chosen, given []Walk, n int) ([]Walk, error) {
 	ok, err := s.prepare(p)
 	if err != nil || !ok {
 		return nil, err
 	}
-	for _, l := range chosen {
+	for _, l := range slices.Concat(chosen, given) {
 		if i := slices.IndexFunc(l.Arcs, func(a int32) bool { return a < 0 || int(a) >= p.Graph.ArcCount() }); i >= 0 {
 			return nil, fmt.Errorf("%w: a walk to differ from has the arc %d of %d", ErrProblem, l.Arcs[i], p.Graph.ArcCount())
 		}
 	}
-	o := others{s: s, chosen: append([]Walk(nil), chosen...)}
+	o := others{s: s, chosen: slices.Clone(chosen)}
 	o.findForced()
-	for range n {
-		if !o.next() {
-			break
+	for i := range given {
+		if len(o.chosen) < len(chosen)+n && o.differs(&given[i]) {
+			o.chosen = append(o.chosen, given[i])
 		}
+	}
+	for len(o.chosen) < len(chosen)+n && o.next() {
 	}
 	return o.chosen[len(chosen):], s.over()
 }

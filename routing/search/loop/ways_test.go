@@ -224,6 +224,63 @@ func TestOthersDifferAndKeepTheModel(t *testing.T) {
 	}
 }
 
+// TestApart: the best walk searched in two steps is that of one; of walks that were looked
+// for beside what the first step finds, those apart from the best stay, and what they lack
+// is found: as many as beside the best itself, at nearly the same sum.
+func TestApart(t *testing.T) {
+	s, second := NewSolver(), NewSolver()
+	p := windowOf(suburbTown(), 30)
+	var many, usual int
+	var sum, usualSum float64
+	for _, p.Door = range doorsOf(&p, 24, 8) {
+		light, err := s.Lightly(p)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if light.Status != Found {
+			continue
+		}
+		best, err := s.Harder(p, light)
+		if err != nil {
+			t.Fatal(err)
+		}
+		whole, err := second.Calmest(p)
+		if err != nil || !slices.Equal(whole.Walk.Arcs, best.Walk.Arcs) {
+			t.Fatalf("door %d: in two steps %v, in one %v, %v", p.Door, best.Walk, whole.Walk, err)
+		}
+		beside, err := second.Others(p, []Walk{light.Walk}, 3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		more, err := second.Apart(p, best.Walk, append(beside, light.Walk), 3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all := append([]Walk{best.Walk}, more...)
+		for i := range all {
+			if err := checkLoop(&p, &all[i], best.SurchargePerS); err != nil {
+				t.Fatalf("door %d loop %d: %v", p.Door, i, err)
+			}
+			for j := range i {
+				if x := sharedNaively(&p, &all[i], &all[j]); x > MostShared+1e-9 {
+					t.Errorf("door %d: loops %d and %d share %.2f", p.Door, j, i, x)
+				}
+			}
+		}
+		others, err := s.Others(p, []Walk{best.Walk}, 3)
+		if err != nil {
+			t.Fatal(err)
+		}
+		many, usual = many+len(more), usual+len(others)
+		for i := range min(len(more), len(others)) {
+			sum, usualSum = sum+more[i].Minimised(), usualSum+others[i].Minimised()
+		}
+	}
+	if usual < 20 || 20*many < 19*usual || sum > 1.02*usualSum {
+		t.Errorf("%d walks of %.3f beside the best by way of another, %d of %.3f by themselves", many, sum, usual, usualSum)
+	}
+}
+
 // sharedNaively measures the ground that two walks share edge by edge; what no
 // walk in the window can do without does not count.
 func sharedNaively(p *Problem, a, b *Walk) float64 {

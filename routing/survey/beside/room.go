@@ -24,8 +24,11 @@ const (
 	passageRoomM = 1.5
 	// noRoom are the facts of a street that leave only passageRoomM.
 	noRoom = osmdata.FlagBridge | osmdata.FlagTunnel | osmdata.FlagCutting
-	// chunk is how many samples are asked about at once whether anything is near.
-	chunk = 16
+	// besideM is how far off the line of a way rays begin: what is drawn along that line stands
+	// on neither side of it.
+	besideM = 0.05
+	// chunk is how many samples look together for what is near.
+	chunk = 8
 )
 
 // envelopeM are the offsets along the heading of the rays of one side. One ray
@@ -73,7 +76,7 @@ func perSideM(roomM float64, c osmdata.Class) float64 {
 func Room(ctx context.Context, g *network.Graph, t *Terrain, marks []exposure.Mark, workers int, tick func(int)) (left, right []exposure.Side, err error) {
 	left, right = make([]exposure.Side, g.EdgeCount()), make([]exposure.Side, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		r := roomer{g: g, t: t, s: Sampler{G: g}, marks: marks}
+		r := roomer{g: g, t: t, green: t.green.eye(), s: t.Sampler(g), marks: marks}
 		return func(e int32) {
 			if t.measures(e) {
 				left[e], right[e] = r.edge(e)
@@ -87,10 +90,21 @@ func Room(ctx context.Context, g *network.Graph, t *Terrain, marks []exposure.Ma
 type roomer struct {
 	g      *network.Graph
 	t      *Terrain
+	green  *eye
 	s      Sampler
 	marks  []exposure.Mark // of the edges, nil where traffic is not known
 	busy   bool            // the edge at hand carries moving traffic: room begins at its kerb
 	values [2][]weighted   // by side
+	found  []int32         // walls and lanes about a run of samples, in order
+	near   []wall          // those about a sample
+}
+
+// wall is a piece that stops the way, seen from a sample: places are metres along the way
+// and to the left.
+type wall struct {
+	a, b  plane.Point
+	stops uint8
+	halfM float64 // half the width of a lane
 }
 
 // edge measures one edge.
@@ -103,10 +117,10 @@ func (r *roomer) edge(e int32) (left, right exposure.Side) {
 	for len(all) > 0 {
 		run := all[:min(chunk, len(all))]
 		all = all[len(run):]
-		empty := !r.t.lines.Any(samplesBox(run).Grown(roomReachM+envelopeM[4]), stopsWay|stopsCars)
+		r.gather(run)
 		for i := range run {
 			total += run[i].WeightM
-			sides := r.measure(&run[i], empty)
+			sides := r.measure(&run[i])
 			for k, side := range sides {
 				r.values[k] = append(r.values[k], weighted{side.m, run[i].WeightM})
 				if side.byDefault {
@@ -118,9 +132,43 @@ func (r *roomer) edge(e int32) (left, right exposure.Side) {
 	var out [2]exposure.Side
 	for k := range out {
 		low := quantile(r.values[k], 0.25)
-		out[k] = exposure.Side{LowM: float32(low), LeastM: float32(r.values[k][0].v), Default: byDefault[k] > total/2}
+		out[k] = exposure.Side{LowM: float32(low), LeastM: float32(r.values[k][0].v), Default: byDefault[k] > total/2+tieM}
 	}
 	return out[0], out[1]
+}
+
+// gather finds what stands about a run of samples.
+func (r *roomer) gather(run []sample) {
+	widest := 0.0
+	for i := range run {
+		widest = max(widest, r.kerbM(&r.g.Parts[run[i].Part]))
+	}
+	r.found = r.t.lines.InBox(samplesBox(run).Grown(widest+roomReachM+envelopeM[4]), stopsWay|stopsCars, r.found[:0])
+}
+
+// kerbM is how far from the middle of a street room begins.
+func (r *roomer) kerbM(p *network.Part) float64 {
+	if major(p.Class) || r.busy {
+		return halfWidthM(p.Class, p.Flags, p.WidthM(), p.Lanes())
+	}
+	return 0
+}
+
+// turn lays what was gathered out as it is seen from a sample, as far as rays meet it.
+func (r *roomer) turn(s *sample) {
+	r.near = r.near[:0]
+	for _, i := range r.found {
+		piece := r.t.lines.Segment(i)
+		a, b := piece.A.Sub(s.At), piece.B.Sub(s.At)
+		w := wall{a: plane.Point{X: s.dir.Dot(a), Y: s.dir.Cross(a)}, b: plane.Point{X: s.dir.Dot(b), Y: s.dir.Cross(b)}, stops: piece.Mask}
+		if max(w.a.X, w.b.X) < envelopeM[3] || min(w.a.X, w.b.X) > envelopeM[4] {
+			continue
+		}
+		if piece.ID >= 0 {
+			w.halfM = r.t.halfM[piece.ID]
+		}
+		r.near = append(r.near, w)
+	}
 }
 
 func samplesBox(run []sample) plane.Box {
@@ -137,17 +185,16 @@ type sideRoom struct {
 	byDefault bool
 }
 
-// measure gives the room at a sample to the left and to the right. empty says that
-// there is no obstacle about.
-func (r *roomer) measure(s *sample, empty bool) [2]sideRoom {
+// measure gives the room at a sample of the gathered run to the left and to the right.
+func (r *roomer) measure(s *sample) [2]sideRoom {
 	p := &r.g.Parts[s.Part]
 	if p.Flags&noRoom != 0 {
 		m := perSideM(passageRoomM, p.Class)
 		return [2]sideRoom{{m, false}, {m, false}}
 	}
 	free := [2]float64{math.Inf(1), math.Inf(1)}
-	if !empty {
-		free = [2]float64{r.envelope(s, p, 1), r.envelope(s, p, -1)}
+	if r.turn(s); len(r.near) > 0 {
+		free = [2]float64{r.envelope(p, 1), r.envelope(p, -1)}
 	}
 	mapped := min(free[0], free[1]) <= roomReachM
 	var out [2]sideRoom
@@ -165,32 +212,57 @@ func (r *roomer) measure(s *sample, empty bool) [2]sideRoom {
 // envelope is the least way in metres to an obstacle of the five rays to the left
 // (sign 1) or right (-1), infinite if none meets one. Rays that begin behind an
 // obstacle, round a bend, do not count.
-func (r *roomer) envelope(s *sample, p *network.Part, sign float64) float64 {
-	across := plane.Point{X: -s.dir.Y, Y: s.dir.X}.Mul(sign)
-	start, mask := s.At, stopsWay|stopsCars
-	shift := mask
+func (r *roomer) envelope(p *network.Part, sign float64) float64 {
+	offM, shift := besideM+r.kerbM(p), stopsWay|stopsCars
 	if major(p.Class) || r.busy {
-		start = start.Add(across.Mul(halfWidthM(p.Class, p.Flags, p.WidthM(), p.Lanes())))
 		shift = stopsWay
 	}
+	// How far one comes along the way on either side, and each ray's way to what it meets
+	// first, with half the width of that.
+	onM, backM := math.Inf(1), math.Inf(1)
+	var freeM, halfM [len(envelopeM)]float64
+	for k := range freeM {
+		freeM[k] = math.Inf(1)
+	}
+	for i := range r.near {
+		w := &r.near[i]
+		ya, yb := sign*w.a.Y-offM, sign*w.b.Y-offM
+		if w.stops&shift != 0 && between(ya, yb) {
+			x := w.a.X + (w.b.X-w.a.X)*(ya/(ya-yb))
+			if x >= 0 {
+				onM = min(onM, x)
+			}
+			if x <= 0 {
+				backM = min(backM, -x)
+			}
+		}
+		if max(ya, yb) < 0 || min(ya, yb) > roomReachM {
+			continue
+		}
+		for k, off := range envelopeM {
+			xa, xb := w.a.X-off, w.b.X-off
+			if !between(xa, xb) {
+				continue
+			}
+			if d := ya + (yb-ya)*(xa/(xa-xb)); d >= 0 && d < freeM[k] {
+				freeM[k], halfM[k] = d, w.halfM
+			}
+		}
+	}
 	least := math.Inf(1)
-	for _, off := range envelopeM {
-		from := start.Add(s.dir.Mul(off))
-		if off != 0 && !r.t.lines.Visible(start, from, shift) {
+	for k, off := range envelopeM {
+		if off > 0 && onM <= off || off < 0 && backM <= -off {
 			continue
 		}
-		h, ok := r.t.lines.FirstHit(from, from.Add(across.Mul(min(roomReachM, least))), mask)
-		if !ok {
-			continue
+		if freeM[k] <= min(roomReachM, least) {
+			least = min(least, max(0, freeM[k]+besideM-halfM[k]))
 		}
-		d := h.DistM
-		if h.ID >= 0 {
-			d = max(0, d-r.t.halfM[h.ID])
-		}
-		least = min(least, d)
 	}
 	return least
 }
+
+// between tells whether 0 lies between two numbers that differ, or is one of them.
+func between(a, b float64) bool { return (a <= 0 && b >= 0 || a >= 0 && b <= 0) && a != b }
 
 // lifted is the cap to one side: that of the class, or as far as public green
 // ground reaches if it begins within it.
@@ -198,7 +270,7 @@ func (r *roomer) lifted(s *sample, c osmdata.Class, sign float64) float64 {
 	across := plane.Point{X: -s.dir.Y, Y: s.dir.X}.Mul(sign)
 	most := capM[c]
 	for d := greenStepM; d <= parkCapM && d <= most+greenStepM; d += greenStepM {
-		if r.t.green.contains(s.At.Add(across.Mul(d))) {
+		if r.green.contains(s.At.Add(across.Mul(d))) {
 			most = max(most, d)
 		}
 	}

@@ -29,7 +29,7 @@ const (
 func Sight(ctx context.Context, g *network.Graph, t *Terrain, workers int, tick func(int)) (fwd, back []float32, err error) {
 	fwd, back = make([]float32, g.EdgeCount()), make([]float32, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		l := looker{g: g, t: t, s: Sampler{G: g}}
+		l := looker{g: g, t: t, s: t.Sampler(g)}
 		return func(e int32) {
 			if t.measures(e) {
 				fwd[e], back[e] = l.edge(e)
@@ -41,13 +41,14 @@ func Sight(ctx context.Context, g *network.Graph, t *Terrain, workers int, tick 
 
 // looker is one worker's scratch.
 type looker struct {
-	g          *network.Graph
-	t          *Terrain
-	s          Sampler
+	g       *network.Graph
+	t       *Terrain
+	s       Sampler
 	line    plane.Polyline // the edge with what continues it
 	lengthM float64        // of that
 	views   []view         // from the samples along it
 	ahead   []plane.Point  // of all views
+	walls   plane.Eye
 	seen    []weighted
 }
 
@@ -175,6 +176,9 @@ func (l *looker) add(c *cursor, alongM, weightM float64) {
 		l.ahead = append(l.ahead, p)
 	}
 	v.to = len(l.ahead)
+	if !l.t.lines.Any(plane.Polyline(l.ahead[v.from:]).Box().With(eye), stopsView) {
+		l.ahead, v.to = l.ahead[:v.from], v.from
+	}
 	v.sure = l.straightRun(&v, straight)
 	if v.sure > 0 && !l.t.lines.Visible(eye, l.ahead[v.from+v.sure-1], stopsView) {
 		v.sure = 0
@@ -184,25 +188,55 @@ func (l *looker) add(c *cursor, alongM, weightM float64) {
 
 // march finds how far the places ahead are seen without a gap from each view, in metres:
 // to the middle of the step that ends at the first hidden one. Once so much of the length
-// has less than what is looked at, the rest has more and is left at SightCapM.
+// has less than what is looked at, the rest has more and is left at SightCapM. The first
+// steps are looked at from all views in turn, which is enough where much stands in the way.
 func (l *looker) march(share float64) {
 	all, less := 0.0, 0.0
 	for i := range l.views {
 		all += l.views[i].weightM
 	}
 	enough := share * all * (1 + 1e-9) // sums of the same lengths in another order are as good
-	for k, left := 0, true; left && less < enough; k++ {
-		left = false
+	for k := 0; k < stepsInTurn && less < enough; k++ {
 		for i := range l.views {
 			v := &l.views[i]
-			if v.sightM < SightCapM || v.from+k >= v.to {
-				continue
-			}
-			left = true
-			if k >= v.sure && !l.t.lines.Visible(v.eye, l.ahead[v.from+k], stopsView) {
-				v.sightM = (float64(k) + 0.5) * sightStepM
+			if v.sightM == SightCapM && k >= v.sure && v.from+k < v.to && !l.t.lines.Visible(v.eye, l.ahead[v.from+k], stopsView) {
+				v.hide(k)
 				less += v.weightM
 			}
+		}
+	}
+	for i := range l.views {
+		if v := &l.views[i]; less < enough && v.sightM == SightCapM {
+			l.rest(v)
+		}
+	}
+}
+
+// stepsInTurn is how many steps are looked at from all views in turn.
+const stepsInTurn = 4
+
+// hide says that the k-th place ahead is the first that is hidden.
+func (v *view) hide(k int) { v.sightM = (float64(k) + 0.5) * sightStepM }
+
+// rest looks at all places ahead that are left, with what stands about them put up once.
+func (l *looker) rest(v *view) {
+	first := max(stepsInTurn, v.sure)
+	if v.from+first >= v.to {
+		return
+	}
+	about := plane.Polyline(l.ahead[v.from+first : v.to]).Box().With(v.eye)
+	l.walls.Open(v.eye, 2*SightCapM)
+	for listed := range l.t.lines.Listed(about, stopsView) {
+		for _, i := range listed {
+			if w := l.t.lines.Segment(i); w.Mask&stopsView != 0 && (plane.Polyline{w.A, w.B}).Box().Intersects(about) {
+				l.walls.Wall(w.A, w.B)
+			}
+		}
+	}
+	for k := first; v.from+k < v.to; k++ {
+		if !l.walls.Sees(l.ahead[v.from+k]) {
+			v.hide(k)
+			return
 		}
 	}
 }
@@ -210,7 +244,7 @@ func (l *looker) march(share float64) {
 // straightRun is the number of places ahead that lie on one straight line with the
 // eye; the first so many are known to.
 func (l *looker) straightRun(v *view, known int) int {
-	n := known
+	n := min(known, v.to-v.from)
 	for v.from+n < v.to && chordHolds(v.eye, l.ahead[v.from:v.from+n+1]) {
 		n++
 	}

@@ -110,7 +110,10 @@ type Homes struct {
 func Find(x *osmdata.Extract, persons float64, whole *Whole) *Homes {
 	h := list(x)
 	if whole == nil {
-		whole = Gather([]Share{h.share(x, persons, nil)})
+		share := h.share(x, persons, nil)
+		g := &Gatherer{}
+		g.Add(&share)
+		whole = g.Whole()
 	}
 	h.hold(x, whole)
 	h.density = h.newDensity(x)
@@ -143,6 +146,14 @@ func list(x *osmdata.Extract) *Homes {
 	h.fromStreet = len(h.list)
 	h.addBuildings(x)
 	return h
+}
+
+// Apart are the same homes for somebody who asks beside others: what was asked for
+// before is remembered without a lock.
+func (h *Homes) Apart() *Homes {
+	own := *h
+	own.Earth, own.perKM2 = h.Earth.Apart(), map[plane.Square]float64{}
+	return &own
 }
 
 // Tile is the square of tileM that a place lies in.

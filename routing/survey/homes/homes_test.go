@@ -113,3 +113,19 @@ func TestSettle(t *testing.T) {
 		t.Errorf("lost %g, want 8", c.Lost)
 	}
 }
+
+// TestHomesApart: who asks apart is told the same.
+func TestHomesApart(t *testing.T) {
+	k := sketch.Suburb(6, 3)
+	h := Find(&k.X, 2.4, nil)
+	own := h.Apart()
+	for i := range k.X.Streets {
+		at := k.X.Streets[i].Line[0]
+		if a, b := h.DwellingsPerKM2(at), own.DwellingsPerKM2(at); a != b || h.Tile(at) != own.Tile(at) {
+			t.Errorf("at %v %g dwellings a km2, apart %g", at, a, b)
+		}
+	}
+	if own.Earth == h.Earth {
+		t.Error("both ask one earth")
+	}
+}
