@@ -245,7 +245,7 @@ func TestAgainstTheTwin(t *testing.T) {
 			if b.Nodes != len(got.nodes) || b.Ways != len(got.ways) || b.Relations != len(got.relations) {
 				t.Errorf("seed %d, %s: counted %d, %d, %d", seed, b.Key, b.Nodes, b.Ways, b.Relations)
 			}
-			if relations[1] && !meetsBox(orb.Bound{Min: orb.Point{b.Box[0], b.Box[1]}, Max: orb.Point{b.Box[2], b.Box[3]}}, append(g.lines(g.ways[int64(g.relations[1].Members[0].Ref)]), g.lines(g.ways[int64(g.relations[1].Members[1].Ref)])...)) {
+			if relations[1] && !meetsBox(orb.Bound{Min: orb.Point{b.Box[0], b.Box[1]}, Max: orb.Point{b.Box[2], b.Box[3]}}, append(g.lines(g.ways[g.relations[1].Members[0].Ref]), g.lines(g.ways[g.relations[1].Members[1].Ref])...)) {
 				enclosed++
 			}
 		}
