@@ -88,7 +88,7 @@ type assigned struct {
 func (w *ground) assign(ctx context.Context, er *errand, dests []destination, origin []float64, workers int, tick func(int)) (*assigned, error) {
 	nv, ne := len(w.g.Vertex), w.g.EdgeCount()
 	span := search.Span{Cutoff: errandLambdas * er.lambdaM}
-	pull, err := gathered(ctx, len(dests), workers, nv, tick, func(sum tallies) func(int32) {
+	pull, err := Gathered(ctx, len(dests), workers, nv, tick, func(sum Tallies) func(int32) {
 		return func(i int32) {
 			tree, err := w.router.Reach(dests[i].from, w.cost, span)
 			if err != nil {
@@ -96,22 +96,22 @@ func (w *ground) assign(ctx context.Context, er *errand, dests []destination, or
 			}
 			defer tree.Release()
 			for _, v := range tree.Settled {
-				sum.add(v, dests[i].pull*math.Exp(-tree.Dist(v)/er.lambdaM))
+				sum.Add(v, dests[i].pull*math.Exp(-tree.Dist(v)/er.lambdaM))
 			}
 		}
 	})
 	if err != nil {
 		return nil, err
 	}
-	s := pull.passes()
-	sums, err := gathered(ctx, len(dests), workers, ne+len(dests), tick, func(sum tallies) func(int32) {
+	s := pull.Passes()
+	sums, err := Gathered(ctx, len(dests), workers, ne+len(dests), tick, func(sum Tallies) func(int32) {
 		l := &loader{w: w, er: er, origin: origin, pull: s, load: make([]float64, nv), sum: sum}
 		return func(i int32) { l.send(&dests[i], i, span) }
 	})
 	if err != nil {
 		return nil, err
 	}
-	all := sums.passes()
+	all := sums.Passes()
 	out := &assigned{passes: all[:ne], visits: all[ne:], legs: make([]float64, nv)}
 	for v := range out.legs {
 		out.legs[v] = s[v] / (s[v] + er.outside)
@@ -132,7 +132,7 @@ type loader struct {
 	origin []float64
 	pull   []float64
 	load   []float64 // by vertex, zero between destinations
-	sum    tallies   // by edge, then by destination
+	sum    Tallies   // by edge, then by destination
 }
 
 // send loads the trips to destination i on its tree, farthest vertex first.
@@ -153,15 +153,15 @@ func (l *loader) send(d *destination, i int32, span search.Span) {
 		trips := l.load[v]
 		l.load[v] = 0
 		if a := tree.Arc(v); a >= 0 {
-			l.sum.add(l.w.g.ArcEdge[a], trips)
+			l.sum.Add(l.w.g.ArcEdge[a], trips)
 			l.load[l.w.g.Star.Head[l.w.g.Star.Twin[a]]] += trips
 			continue
 		}
 		if d.edge >= 0 { // the last metres, along the edge that the place lies on
-			l.sum.add(d.edge, trips*tree.Dist(v)/float64(l.w.g.LengthM[d.edge]))
+			l.sum.Add(d.edge, trips*tree.Dist(v)/float64(l.w.g.LengthM[d.edge]))
 		}
 	}
-	l.sum.add(int32(l.w.g.EdgeCount())+i, visits)
+	l.sum.Add(int32(l.w.g.EdgeCount())+i, visits)
 }
 
 func addTo(sum, more []float64) {

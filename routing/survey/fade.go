@@ -34,13 +34,13 @@ func (f *fade) of(cost float64) float64 {
 
 // fading is a metric with what is left of pulls along it.
 type fading struct {
-	*metric
+	*Metric
 	fade *fade
 	near []float64 // by twig: what is left of a pull after leave
 	deep []float64 // by number: the dearest to leave of its twigs
 }
 
-func (f *fade) along(k *metric) *fading {
+func (f *fade) along(k *Metric) *fading {
 	out := &fading{k, f, make([]float64, len(k.leave)), make([]float64, len(k.m.vertex))}
 	for i, cost := range k.leave {
 		foot := k.m.twigs[i].foot

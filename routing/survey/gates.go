@@ -27,7 +27,7 @@ var gateWeight = [osmdata.ClassCount]float64{osmdata.ClassOther: 1, osmdata.Trun
 // findGates lists the vertices at which ways are cut by the border of the map, whose
 // hull is given, in the order of vertices, with the weight of their class; their strips are set by
 // openGates.
-func findGates(g *network.Graph, hull plane.Hull) (gates []gate, weight []float64) {
+func findGates(g *network.Graph, hull plane.Hull) (gates []Gate, weight []float64) {
 	for v := range int32(len(g.Vertex)) {
 		a := g.Star.First[v]
 		if g.Star.First[v+1]-a != 1 {
@@ -43,7 +43,7 @@ func findGates(g *network.Graph, hull plane.Hull) (gates []gate, weight []float6
 		if g.EdgeArc[e] == a { // the edge begins here
 			out = unitOf(line[1], line[0])
 		}
-		gates, weight = append(gates, gate{vertex: v, out: out}), append(weight, gateWeight[c])
+		gates, weight = append(gates, Gate{Vertex: v, Out: out}), append(weight, gateWeight[c])
 	}
 	return gates, weight
 }
@@ -54,16 +54,16 @@ func findGates(g *network.Graph, hull plane.Hull) (gates []gate, weight []float6
 // border, perimeter + 2 pi x: with exp(-x/depth) that is 1 + 2 pi depth/perimeter
 // times the strip. depth is in metres of bee line, at a place; densities are by m2 at a place,
 // borderM is the length of the map's border.
-func openGates(g *network.Graph, gates []gate, weight []float64, depthM func(plane.Point) float64, borderM float64, pullM2, originM2 func(plane.Point) float64) {
+func openGates(g *network.Graph, gates []Gate, weight []float64, depthM func(plane.Point) float64, borderM float64, pullM2, originM2 func(plane.Point) float64) {
 	at := make([]plane.Segment, len(gates))
 	for i := range gates {
-		p := g.Vertex[gates[i].vertex]
+		p := g.Vertex[gates[i].Vertex]
 		at[i] = plane.Segment{A: p, B: p, ID: int32(i), Mask: 1}
 	}
 	others := plane.NewIndex(at, gateMostM)
 	var near []int32
 	for i := range gates {
-		at := g.Vertex[gates[i].vertex]
+		at := g.Vertex[gates[i].Vertex]
 		depth := depthM(at)
 		near = others.Within(at, gatesAlikeM, 1, near[:0])
 		mean := 0.0
@@ -72,22 +72,22 @@ func openGates(g *network.Graph, gates []gate, weight []float64, depthM func(pla
 		}
 		strip := gateWidth(g, gates, i, others, near) * depth * weight[i] / mean
 		pull := pullM2(at)
-		gates[i].pull, gates[i].origin, gates[i].widen = strip*pull, strip*originM2(at), 1+2*math.Pi*depth/max(depth, borderM)
-		gates[i].plane = 2 * math.Pi * depth * depth * pull
-		if gates[i].plane == 0 {
-			gates[i].origin, gates[i].plane = 0, 1
+		gates[i].Pull, gates[i].Origin, gates[i].Widen = strip*pull, strip*originM2(at), 1+2*math.Pi*depth/max(depth, borderM)
+		gates[i].Plane = 2 * math.Pi * depth * depth * pull
+		if gates[i].Plane == 0 {
+			gates[i].Origin, gates[i].Plane = 0, 1
 		}
 	}
 }
 
 // gateWidth is the mean distance to the two nearest other gates, of those near it.
-func gateWidth(g *network.Graph, gates []gate, i int, all *plane.Index, near []int32) float64 {
+func gateWidth(g *network.Graph, gates []Gate, i int, all *plane.Index, near []int32) float64 {
 	least := [2]float64{gateMostM, gateMostM}
 	for _, k := range near {
 		if all.Segment(k).ID == int32(i) {
 			continue
 		}
-		d := g.Vertex[gates[i].vertex].DistanceM(all.Segment(k).A)
+		d := g.Vertex[gates[i].Vertex].DistanceM(all.Segment(k).A)
 		if d < least[0] {
 			least[0], least[1] = d, least[0]
 		} else if d < least[1] {
@@ -113,7 +113,7 @@ func (a *assignment) markCut(g *network.Graph, marks []exposure.Mark) {
 	all := a.totals["bicycle km"] < cutShare*a.totals["bicycle km of residents"]
 	var at []plane.Segment
 	for i := range a.riders.gates {
-		p := a.riders.g.Vertex[a.riders.gates[i].vertex]
+		p := a.riders.g.Vertex[a.riders.gates[i].Vertex]
 		at = append(at, plane.Segment{A: p, B: p, Mask: 1})
 	}
 	near := plane.NewIndex(at, cutM)

@@ -19,40 +19,40 @@ import (
 // the mean cost is 2 lambda.
 const (
 	reachLambdas = 4.5  // what lies farther off draws 1 % of what is near
-	costSets     = 16   // sets of costs that differ at random: with four the order of streets is luck, with 48 it is no better
+	CostSets     = 16   // sets of costs that differ at random: with four the order of streets is luck, with 48 it is no better
 	costLow      = 0.75 // people do not know the least cost, nor agree on it; our assumption
 	costHigh     = 1.25
 )
 
-// gravity is one assignment of trips.
-type gravity struct {
-	g       *network.Graph
-	router  *search.Router
-	costs   [][]float32 // sets of costs by arc, in generalised metres
-	lambdaM float64
-	origin  []float64 // by vertex: trips a day
-	pull    []float64 // by vertex
-	gates   []gate    // where the map's border cuts what people would go to
-	zoneM   float64   // side of the squares whose destinations are gathered at one
-	seed    uint64
-	workers int
-	tick    func(int)
+// Gravity is one assignment of trips.
+type Gravity struct {
+	G       *network.Graph
+	Router  *search.Router
+	Costs   [][]float32 // sets of costs by arc, in generalised metres
+	LambdaM float64
+	Origin  []float64 // by vertex: trips a day
+	Pull    []float64 // by vertex
+	Gates   []Gate    // where the map's border cuts what people would go to
+	ZoneM   float64   // side of the squares whose destinations are gathered at one
+	Seed    uint64
+	Workers int
+	Tick    func(int)
 }
 
-// sent is what came of an assignment.
-type sent struct {
-	passes  []float64 // by edge
-	arrived []float64 // by vertex, from inside and outside
-	trips   float64   // from inside
-	lost    float64   // of origins that nothing draws
-	inward  float64   // from outside to inside
-	through float64   // from outside to outside
-	outward float64   // from inside to outside
+// Sent is what came of an assignment.
+type Sent struct {
+	Passes  []float64 // by edge
+	Arrived []float64 // by vertex, from inside and outside
+	Trips   float64   // from inside
+	Lost    float64   // of origins that nothing draws
+	Inward  float64   // from outside to inside
+	Through float64   // from outside to outside
+	Outward float64   // from inside to outside
 }
 
-// perturbed makes the sets of costs of a base cost by arc: each edge has one factor
+// Perturbed makes the sets of costs of a base cost by arc: each edge has one factor
 // a set for both directions, by the nodes at its ends.
-func perturbed(g *network.Graph, base []float32, sets int, seed uint64) [][]float32 {
+func Perturbed(g *network.Graph, base []float32, sets int, seed uint64) [][]float32 {
 	out := make([][]float32, sets)
 	for k := range out {
 		out[k] = make([]float32, len(base))
@@ -62,7 +62,7 @@ func perturbed(g *network.Graph, base []float32, sets int, seed uint64) [][]floa
 		a := g.EdgeArc[e]
 		b := g.Star.Twin[a]
 		for k := range out {
-			f := float32(costLow + (costHigh-costLow)*chance(g.VertexNode[tail], g.VertexNode[head], k, saltRoute, seed))
+			f := float32(costLow + (costHigh-costLow)*Chance(g.VertexNode[tail], g.VertexNode[head], k, SaltRoute, seed))
 			out[k][a], out[k][b] = base[a]*f, base[b]*f
 		}
 	}
@@ -76,21 +76,21 @@ type target struct {
 	gate   int32 // -1 for a root
 }
 
-// assign sends the trips: each zone's root and each gate grows a least-cost tree on a
+// Assign sends the trips: each zone's root and each gate grows a least-cost tree on a
 // set of costs of its own, from the places to it or from it to them, by chance, for
 // every trip goes there and back. The trees are used twice, first to sum up what pulls
 // at each vertex, then to load the trips.
-func (m *gravity) assign(ctx context.Context, e *plane.Earth) (*sent, error) {
+func (m *Gravity) Assign(ctx context.Context, e *plane.Earth) (*Sent, error) {
 	z, err := m.zones(e)
 	if err != nil {
 		return nil, err
 	}
-	targets := make([]target, 0, len(z.roots)+len(m.gates))
+	targets := make([]target, 0, len(z.roots)+len(m.Gates))
 	for i, v := range z.roots {
 		targets = append(targets, target{v, z.pull[i], -1})
 	}
-	for i := range m.gates {
-		targets = append(targets, target{m.gates[i].vertex, m.gates[i].pull, int32(i)})
+	for i := range m.Gates {
+		targets = append(targets, target{m.Gates[i].Vertex, m.Gates[i].Pull, int32(i)})
 	}
 	s := newSending(m, targets)
 	if err := s.run(ctx, s.gather); err != nil {
@@ -100,7 +100,7 @@ func (m *gravity) assign(ctx context.Context, e *plane.Earth) (*sent, error) {
 	if err := s.run(ctx, s.load); err != nil {
 		return nil, err
 	}
-	out := &sent{passes: s.onEdges(), arrived: make([]float64, len(m.g.Vertex))}
+	out := &Sent{Passes: s.onEdges(), Arrived: make([]float64, len(m.G.Vertex))}
 	s.tally(out)
 	z.spread(m, out, s.arrived)
 	return out, nil
@@ -117,21 +117,21 @@ type zones struct {
 
 // zones gathers what draws at the strongest vertex of each square of zoneM. Every
 // vertex belongs to the root nearest along the ways.
-func (m *gravity) zones(e *plane.Earth) (*zones, error) {
+func (m *Gravity) zones(e *plane.Earth) (*zones, error) {
 	z := &zones{}
 	best := map[plane.Square]int32{}
-	at := make([]plane.Square, len(m.pull))
-	for v, pull := range m.pull {
+	at := make([]plane.Square, len(m.Pull))
+	for v, pull := range m.Pull {
 		if pull <= 0 {
 			continue
 		}
-		at[v] = e.Square(m.g.Vertex[v], m.zoneM)
-		if was, ok := best[at[v]]; !ok || pull > m.pull[was] || pull == m.pull[was] && m.g.VertexNode[v] < m.g.VertexNode[was] {
+		at[v] = e.Square(m.G.Vertex[v], m.ZoneM)
+		if was, ok := best[at[v]]; !ok || pull > m.Pull[was] || pull == m.Pull[was] && m.G.VertexNode[v] < m.G.VertexNode[was] {
 			best[at[v]] = int32(v)
 		}
 	}
-	for v := range m.pull { // in the order of vertices
-		if m.pull[v] > 0 && best[at[v]] == int32(v) {
+	for v := range m.Pull { // in the order of vertices
+		if m.Pull[v] > 0 && best[at[v]] == int32(v) {
 			z.roots = append(z.roots, int32(v))
 		}
 	}
@@ -139,9 +139,9 @@ func (m *gravity) zones(e *plane.Earth) (*zones, error) {
 }
 
 // gather gives every vertex its root.
-func (m *gravity) gather(z *zones) error {
+func (m *Gravity) gather(z *zones) error {
 	z.pull = make([]float64, len(z.roots))
-	z.of, z.up = make([]int32, len(m.pull)), make([]int32, len(m.pull))
+	z.of, z.up = make([]int32, len(m.Pull)), make([]int32, len(m.Pull))
 	sources := make([]search.Source, len(z.roots))
 	for i, v := range z.roots {
 		sources[i].Vertex = v
@@ -152,7 +152,7 @@ func (m *gravity) gather(z *zones) error {
 	for i, v := range z.roots {
 		z.of[v] = int32(i)
 	}
-	tree, err := m.router.Reach(sources, m.costs[0], search.Span{Cutoff: math.Inf(1)})
+	tree, err := m.Router.Reach(sources, m.Costs[0], search.Span{Cutoff: math.Inf(1)})
 	if err != nil {
 		return err
 	}
@@ -161,50 +161,50 @@ func (m *gravity) gather(z *zones) error {
 	for _, v := range z.order {
 		if a := tree.Arc(v); a >= 0 {
 			z.up[v] = a
-			z.of[v] = z.of[m.g.Star.Head[m.g.Star.Twin[a]]]
+			z.of[v] = z.of[m.G.Star.Head[m.G.Star.Twin[a]]]
 		}
-		z.pull[z.of[v]] += m.pull[v]
+		z.pull[z.of[v]] += m.Pull[v]
 	}
 	return nil
 }
 
 // spread shares what arrived at the roots among their vertices by pull and walks it
 // there.
-func (z *zones) spread(m *gravity, out *sent, arrived []float64) {
-	load := make([]float64, len(m.pull))
+func (z *zones) spread(m *Gravity, out *Sent, arrived []float64) {
+	load := make([]float64, len(m.Pull))
 	for _, v := range z.order {
 		i := z.of[v]
 		if z.pull[i] > 0 {
-			load[v] = arrived[i] * m.pull[v] / z.pull[i]
-			out.arrived[v] = load[v]
+			load[v] = arrived[i] * m.Pull[v] / z.pull[i]
+			out.Arrived[v] = load[v]
 		}
 	}
 	for k := len(z.order) - 1; k >= 0; k-- {
 		v := z.order[k]
 		if a := z.up[v]; a >= 0 {
-			out.passes[m.g.ArcEdge[a]] += load[v]
-			load[m.g.Star.Head[m.g.Star.Twin[a]]] += load[v]
+			out.Passes[m.G.ArcEdge[a]] += load[v]
+			load[m.G.Star.Head[m.G.Star.Twin[a]]] += load[v]
 		}
 	}
 }
 
-// gate is a place where the border of the map cuts what goes on beyond it: a strip
+// Gate is a place where the border of the map cuts what goes on beyond it: a strip
 // of land like that about it draws trips and sends them.
-type gate struct {
-	vertex int32
-	out    plane.Point // unit direction in which the way leaves the map
-	pull   float64
-	origin float64 // trips a day that the strip sends
-	plane  float64 // what pulls at it on endless ground of its kind
-	widen  float64 // how much more land than the strip comes and goes by it; what goes right through comes from the strip
+type Gate struct {
+	Vertex int32
+	Out    plane.Point // unit direction in which the way leaves the map
+	Pull   float64
+	Origin float64 // trips a day that the strip sends
+	Plane  float64 // what pulls at it on endless ground of its kind
+	Widen  float64 // how much more land than the strip comes and goes by it; what goes right through comes from the strip
 }
 
 // leastTurn is the cosine of the angle below which two gates' ways lead into the
 // same land beyond the border: nobody comes in by one to leave by the other.
 const leastTurn = 0.29 // 73 degrees; our assumption
 
-// passes tells whether trips that come in at gate g may go to a target: to a root
+// passesThrough tells whether trips that come in at gate g may go to a target: to a root
 // always, to another gate only through the map.
-func (m *gravity) passes(g, target int32) bool {
-	return target < 0 || g != target && m.gates[g].out.Dot(m.gates[target].out) < leastTurn
+func (m *Gravity) passesThrough(g, target int32) bool {
+	return target < 0 || g != target && m.Gates[g].Out.Dot(m.Gates[target].Out) < leastTurn
 }

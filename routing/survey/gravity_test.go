@@ -16,7 +16,7 @@ import (
 
 // trial is a gravity assignment on the grid of a suburb, with homes that differ and
 // places here and there.
-func trial(t testing.TB, n int, zoneM float64, sets int) *gravity {
+func trial(t testing.TB, n int, zoneM float64, sets int) *Gravity {
 	t.Helper()
 	g := sketch.Suburb(n, 6).Net(t)
 	router, err := search.NewRouter(&g.Star)
@@ -30,25 +30,25 @@ func trial(t testing.TB, n int, zoneM float64, sets int) *gravity {
 			base[a] *= 3 // dear in one direction
 		}
 	}
-	m := &gravity{g: g, router: router, lambdaM: 400, zoneM: zoneM, workers: 2, tick: quiet,
-		origin: make([]float64, len(g.Vertex)), pull: make([]float64, len(g.Vertex))}
-	m.costs = [][]float32{base}
+	m := &Gravity{G: g, Router: router, LambdaM: 400, ZoneM: zoneM, Workers: 2, Tick: quiet,
+		Origin: make([]float64, len(g.Vertex)), Pull: make([]float64, len(g.Vertex))}
+	m.Costs = [][]float32{base}
 	if sets > 1 {
-		m.costs = perturbed(g, base, sets, 0)
+		m.Costs = Perturbed(g, base, sets, 0)
 	}
-	for v := range m.origin {
-		m.origin[v] = float64(1 + v%5)
-		m.pull[v] = float64(v % 3)
+	for v := range m.Origin {
+		m.Origin[v] = float64(1 + v%5)
+		m.Pull[v] = float64(v % 3)
 		if v%17 == 0 {
-			m.pull[v] = 60
+			m.Pull[v] = 60
 		}
 	}
 	return m
 }
 
-func (m *gravity) run(t testing.TB) *sent {
+func (m *Gravity) run(t testing.TB) *Sent {
 	t.Helper()
-	out, err := m.assign(context.Background(), plane.NewEarth(plane.Frame{}))
+	out, err := m.Assign(context.Background(), plane.NewEarth(plane.Frame{}))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -65,13 +65,13 @@ func total(xs []float64) (sum float64) {
 // Every home's trips are made, and arrive.
 func TestTripsAreConserved(t *testing.T) {
 	for _, zoneM := range []float64{1, 300, 20000} {
-		m := trial(t, 10, zoneM, costSets)
+		m := trial(t, 10, zoneM, CostSets)
 		got := m.run(t)
-		if want := total(m.origin); !about(got.trips+got.lost, want, 1e-6) || got.trips < .97*want {
-			t.Errorf("zones of %g m: %.6f trips and %.6f lost of %.6f", zoneM, got.trips, got.lost, want)
+		if want := total(m.Origin); !about(got.Trips+got.Lost, want, 1e-6) || got.Trips < .97*want {
+			t.Errorf("zones of %g m: %.6f trips and %.6f lost of %.6f", zoneM, got.Trips, got.Lost, want)
 		}
-		if arrived := total(got.arrived); !about(arrived, got.trips, 1e-6) {
-			t.Errorf("zones of %g m: %.6f arrived of %.6f", zoneM, arrived, got.trips)
+		if arrived := total(got.Arrived); !about(arrived, got.Trips, 1e-6) {
+			t.Errorf("zones of %g m: %.6f arrived of %.6f", zoneM, arrived, got.Trips)
 		}
 	}
 }
@@ -81,33 +81,33 @@ func TestTripsAreConserved(t *testing.T) {
 func TestTripsAgainstAllPairs(t *testing.T) {
 	m := trial(t, 6, 1, 1)
 	got := m.run(t)
-	want := make([]float64, m.g.EdgeCount())
+	want := make([]float64, m.G.EdgeCount())
 	cost, next := allPairs(m)
-	pulls := make([]float64, len(m.origin))
-	for r, pull := range m.pull {
-		for v := range m.origin {
-			if c := cost[r][v]; c <= reachLambdas*m.lambdaM {
-				pulls[v] += pull * math.Exp(-c/m.lambdaM)
+	pulls := make([]float64, len(m.Origin))
+	for r, pull := range m.Pull {
+		for v := range m.Origin {
+			if c := cost[r][v]; c <= reachLambdas*m.LambdaM {
+				pulls[v] += pull * math.Exp(-c/m.LambdaM)
 			}
 		}
 	}
-	for r, pull := range m.pull {
-		for v := range m.origin {
+	for r, pull := range m.Pull {
+		for v := range m.Origin {
 			c := cost[r][v]
-			if pull == 0 || c > reachLambdas*m.lambdaM {
+			if pull == 0 || c > reachLambdas*m.LambdaM {
 				continue
 			}
-			trips := m.origin[v] * pull * math.Exp(-c/m.lambdaM) / pulls[v]
+			trips := m.Origin[v] * pull * math.Exp(-c/m.LambdaM) / pulls[v]
 			for at := int32(v); at != int32(r); {
 				a := next[r][at]
-				want[m.g.ArcEdge[a]] += trips
-				at = m.g.Star.Head[a]
+				want[m.G.ArcEdge[a]] += trips
+				at = m.G.Star.Head[a]
 			}
 		}
 	}
 	for e := range want {
-		if !about(got.passes[e]+1e-6, want[e]+1e-6, 1e-5) {
-			t.Errorf("edge %d: %.6f trips, pair by pair %.6f", e, got.passes[e], want[e])
+		if !about(got.Passes[e]+1e-6, want[e]+1e-6, 1e-5) {
+			t.Errorf("edge %d: %.6f trips, pair by pair %.6f", e, got.Passes[e], want[e])
 		}
 	}
 }
@@ -115,12 +115,12 @@ func TestTripsAgainstAllPairs(t *testing.T) {
 // allPairs gives by destination and vertex the cost of the way between them, from
 // the vertex or to it as the destination's draw says, and the arc towards the
 // destination along that way.
-func allPairs(m *gravity) (cost [][]float64, next [][]int32) {
-	n := len(m.origin)
+func allPairs(m *Gravity) (cost [][]float64, next [][]int32) {
+	n := len(m.Origin)
 	cost, next = make([][]float64, n), make([][]int32, n)
 	for r := range n {
-		node := m.g.VertexNode[r]
-		towards := mixedOf(node, node, 0, saltSet, m.seed)>>32&1 == 0
+		node := m.G.VertexNode[r]
+		towards := MixedOf(node, node, 0, saltSet, m.Seed)>>32&1 == 0
 		cost[r], next[r] = make([]float64, n), make([]int32, n)
 		for v := range n {
 			cost[r][v] = math.Inf(1)
@@ -128,11 +128,11 @@ func allPairs(m *gravity) (cost [][]float64, next [][]int32) {
 		cost[r][r] = 0
 		for changed := true; changed; {
 			changed = false
-			for a := range int32(m.g.Star.ArcCount()) {
-				from, to := m.g.Star.Head[m.g.Star.Twin[a]], m.g.Star.Head[a]
-				c := float64(m.costs[0][a])
+			for a := range int32(m.G.Star.ArcCount()) {
+				from, to := m.G.Star.Head[m.G.Star.Twin[a]], m.G.Star.Head[a]
+				c := float64(m.Costs[0][a])
 				if !towards {
-					c = float64(m.costs[0][m.g.Star.Twin[a]])
+					c = float64(m.Costs[0][m.G.Star.Twin[a]])
 				}
 				if cost[r][to]+c < cost[r][from]-1e-9 {
 					cost[r][from], next[r][from], changed = cost[r][to]+c, a, true
@@ -145,41 +145,41 @@ func allPairs(m *gravity) (cost [][]float64, next [][]int32) {
 
 // Larger zones see the same streets as busy.
 func TestZonesStandForTheirPlaces(t *testing.T) {
-	all, few := trial(t, 14, 1, costSets), trial(t, 14, 120, costSets)
+	all, few := trial(t, 14, 1, CostSets), trial(t, 14, 120, CostSets)
 	a, b := all.run(t), few.run(t)
-	if rho := stat.Correlation(a.passes, b.passes, nil); rho < .85 {
-		t.Errorf("correlation %.3f between %d roots and zones of 120 m", rho, len(all.pull))
+	if rho := stat.Correlation(a.Passes, b.Passes, nil); rho < .85 {
+		t.Errorf("correlation %.3f between %d roots and zones of 120 m", rho, len(all.Pull))
 	}
 	z, err := few.zones(plane.NewEarth(plane.Frame{}))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(z.roots) > 150 || len(z.roots) < 60 || !about(total(z.pull), total(few.pull), 1e-9) {
-		t.Errorf("%d roots that pull %g of %g", len(z.roots), total(z.pull), total(few.pull))
+	if len(z.roots) > 150 || len(z.roots) < 60 || !about(total(z.pull), total(few.Pull), 1e-9) {
+		t.Errorf("%d roots that pull %g of %g", len(z.roots), total(z.pull), total(few.Pull))
 	}
 }
 
 // The number of workers changes nothing, to the last bit, and another seed does.
 func TestTripsForAnyNumberOfWorkers(t *testing.T) {
-	one, eight, other := trial(t, 9, 150, costSets), trial(t, 9, 150, costSets), trial(t, 9, 150, costSets)
-	one.workers, eight.workers, other.seed = 1, 8, 1
-	other.costs = perturbed(other.g, other.costs[0], costSets, 1)
+	one, eight, other := trial(t, 9, 150, CostSets), trial(t, 9, 150, CostSets), trial(t, 9, 150, CostSets)
+	one.Workers, eight.Workers, other.Seed = 1, 8, 1
+	other.Costs = Perturbed(other.G, other.Costs[0], CostSets, 1)
 	a, b, c := one.run(t), eight.run(t), other.run(t)
 	same := 0
-	for e := range a.passes {
-		if a.passes[e] != b.passes[e] {
-			t.Fatalf("edge %d: %v with one worker, %v with eight", e, a.passes[e], b.passes[e])
+	for e := range a.Passes {
+		if a.Passes[e] != b.Passes[e] {
+			t.Fatalf("edge %d: %v with one worker, %v with eight", e, a.Passes[e], b.Passes[e])
 		}
-		if a.passes[e] == c.passes[e] {
+		if a.Passes[e] == c.Passes[e] {
 			same++
 		}
 	}
-	if same > len(a.passes)/2 {
-		t.Errorf("another seed changes %d of %d edges", len(a.passes)-same, len(a.passes))
+	if same > len(a.Passes)/2 {
+		t.Errorf("another seed changes %d of %d edges", len(a.Passes)-same, len(a.Passes))
 	}
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := one.assign(ctx, plane.NewEarth(plane.Frame{})); err == nil {
+	if _, err := one.Assign(ctx, plane.NewEarth(plane.Frame{})); err == nil {
 		t.Error("trips go on after the context ended")
 	}
 }
@@ -198,18 +198,18 @@ func TestTripsFromWhereNothingDraws(t *testing.T) {
 	for a, e := range g.ArcEdge {
 		cost[a] = g.LengthM[e]
 	}
-	m := &gravity{g: g, router: router, costs: [][]float32{cost}, lambdaM: 300, zoneM: 50, workers: 1, tick: quiet,
-		origin: []float64{5, 5, 5, 5}, pull: make([]float64, 4)}
+	m := &Gravity{G: g, Router: router, Costs: [][]float32{cost}, LambdaM: 300, ZoneM: 50, Workers: 1, Tick: quiet,
+		Origin: []float64{5, 5, 5, 5}, Pull: make([]float64, 4)}
 	for v, p := range g.Vertex {
 		if p.X == 0 {
-			m.pull[v] = 1
+			m.Pull[v] = 1
 		}
 	}
-	if got := m.run(t); !about(got.trips, 10, 1e-9) || !about(got.lost, 10, 1e-9) {
-		t.Errorf("%g trips, %g lost", got.trips, got.lost)
+	if got := m.run(t); !about(got.Trips, 10, 1e-9) || !about(got.Lost, 10, 1e-9) {
+		t.Errorf("%g trips, %g lost", got.Trips, got.Lost)
 	}
-	m.pull = make([]float64, 4)
-	if got := m.run(t); got.trips != 0 || got.lost != 20 || total(got.passes) != 0 {
+	m.Pull = make([]float64, 4)
+	if got := m.run(t); got.Trips != 0 || got.Lost != 20 || total(got.Passes) != 0 {
 		t.Errorf("nothing draws: %+v", got)
 	}
 }
@@ -286,7 +286,7 @@ func TestGates(t *testing.T) {
 	gates, weight := findGates(g, plane.HullOf(g.Vertex))
 	found := map[plane.Point]float64{}
 	for i := range gates {
-		found[g.Vertex[gates[i].vertex]] = weight[i]
+		found[g.Vertex[gates[i].Vertex]] = weight[i]
 	}
 	want := map[plane.Point]float64{{X: 2060}: 1, {X: 900, Y: 900}: 3, {X: 800, Y: 1300}: 1}
 	if len(found) != len(want) {
@@ -298,12 +298,12 @@ func TestGates(t *testing.T) {
 		}
 	}
 	for i := range gates {
-		if g.Vertex[gates[i].vertex].X == 2060 && !about(gates[i].out.X, 1, 1e-9) {
-			t.Errorf("the way leaves towards %v", gates[i].out)
+		if g.Vertex[gates[i].Vertex].X == 2060 && !about(gates[i].Out.X, 1, 1e-9) {
+			t.Errorf("the way leaves towards %v", gates[i].Out)
 		}
 	}
-	m := gravity{gates: []gate{{out: plane.Point{X: 1}}, {out: plane.Point{X: -1}}, {out: plane.Point{X: .9, Y: math.Sqrt(1 - .81)}}}}
-	if !m.passes(0, 1) || m.passes(0, 2) || m.passes(0, 0) || !m.passes(0, -1) {
+	m := Gravity{Gates: []Gate{{Out: plane.Point{X: 1}}, {Out: plane.Point{X: -1}}, {Out: plane.Point{X: .9, Y: math.Sqrt(1 - .81)}}}}
+	if !m.passesThrough(0, 1) || m.passesThrough(0, 2) || m.passesThrough(0, 0) || !m.passesThrough(0, -1) {
 		t.Error("the wrong gates are joined through the map")
 	}
 }

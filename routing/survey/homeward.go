@@ -2,11 +2,11 @@ package survey
 
 import "math"
 
-// homeward is one worker's scratch for the ways home to a door. All doors on the dead
+// Homeward is one worker's scratch for the ways home to a door. All doors on the dead
 // ends of a foot have the tree from that foot in common, which is grown as far as a walk
 // asks for.
-type homeward struct {
-	k       *metric
+type Homeward struct {
+	k       *Metric
 	gr      *grower
 	foot    int32   // root of the tree, -1 for none
 	grownM  float64 // from the foot
@@ -16,12 +16,12 @@ type homeward struct {
 	top     int32   // step inside at the foot
 }
 
-func newHomeward(k *metric) *homeward {
-	return &homeward{k: k, gr: newGrower(k.m, k.reach), foot: -1}
+func NewHomeward(k *Metric) *Homeward {
+	return &Homeward{k: k, gr: newGrower(k.m, k.reach), foot: -1}
 }
 
-// leave takes a vertex as the door.
-func (h *homeward) leave(v int32) {
+// Leave takes a vertex as the door.
+func (h *Homeward) Leave(v int32) {
 	foot, twig := h.k.m.seat(v)
 	if foot != h.foot {
 		h.gr.forget()
@@ -35,17 +35,17 @@ func (h *homeward) leave(v int32) {
 	}
 }
 
-// within makes sure that distM is true of all that lies no farther from the door.
-func (h *homeward) within(m float64) {
+// Within makes sure that distM is true of all that lies no farther from the door.
+func (h *Homeward) Within(m float64) {
 	if m = min(m, h.k.reach) - h.offsetM; m > h.grownM {
 		h.gr.search(h.k, m)
 		h.grownM = m
 	}
 }
 
-// distM is the way between the door and a vertex, +Inf beyond reach. Of what lies
+// DistM is the way between the door and a vertex, +Inf beyond reach. Of what lies
 // farther than within was told it may be too long.
-func (h *homeward) distM(v int32) float64 {
+func (h *Homeward) DistM(v int32) float64 {
 	foot, twig := h.k.m.seat(v)
 	if s := h.stepOf(twig); s != nil {
 		return s.cost
@@ -61,12 +61,12 @@ func (h *homeward) distM(v int32) float64 {
 }
 
 // ownBranch tells whether a twig stands on the dead end of the door.
-func (h *homeward) ownBranch(twig int32) bool {
+func (h *Homeward) ownBranch(twig int32) bool {
 	return twig >= 0 && h.twig >= 0 && twig >= h.branch && twig < h.k.m.twigs[h.branch].end
 }
 
 // stepOf is the step of a twig on the door's own dead end, nil for others.
-func (h *homeward) stepOf(twig int32) *step {
+func (h *Homeward) stepOf(twig int32) *step {
 	if !h.ownBranch(twig) {
 		return nil
 	}
@@ -76,8 +76,8 @@ func (h *homeward) stepOf(twig int32) *step {
 	return nil
 }
 
-// arc is the last arc of the way from the door to a vertex within reach.
-func (h *homeward) arc(v int32) int32 {
+// Arc is the last Arc of the way from the door to a vertex within reach.
+func (h *Homeward) Arc(v int32) int32 {
 	m := h.k.m
 	foot, twig := m.seat(v)
 	if s := h.stepOf(twig); s != nil {

@@ -18,22 +18,22 @@ func TestWaysHomeAgainstWholeTrees(t *testing.T) {
 		w := groundOf(t, ragged(t, r))
 		reachM := 40 * math.Exp(3*r.Float64())
 		k := newMesh(w.g).metric(w.cost, false, reachM)
-		h := newHomeward(k)
+		h := NewHomeward(k)
 		star := &w.g.Star
 		for range 12 {
 			door := int32(r.IntN(len(w.g.Vertex)))
 			if r.IntN(2) == 0 && h.foot >= 0 && k.m.twigAt[h.foot] < k.m.twigAt[h.foot+1] { // a neighbour's
 				door = k.m.twigs[k.m.twigAt[h.foot]+r.Int32N(k.m.twigAt[h.foot+1]-k.m.twigAt[h.foot])].vertex
 			}
-			h.leave(door)
+			h.Leave(door)
 			tree, err := w.router.Reach([]search.Source{{Vertex: door}}, w.cost, search.Span{Cutoff: reachM})
 			if err != nil {
 				rt.Fatal(err)
 			}
 			for _, part := range []float64{r.Float64(), 1} {
-				h.within(part * reachM)
+				h.Within(part * reachM)
 				for v := range int32(len(w.g.Vertex)) {
-					got, want := h.distM(v), tree.Dist(v)
+					got, want := h.DistM(v), tree.Dist(v)
 					if want <= part*reachM && got != want || got < want || math.IsInf(got, 1) && want <= part*reachM {
 						rt.Fatalf("from %d to %d %g m, whole trees %g; grown to %g", door, v, got, want, part*reachM)
 					}
@@ -42,7 +42,7 @@ func TestWaysHomeAgainstWholeTrees(t *testing.T) {
 					}
 					long := 0.0
 					for at := v; at != door; {
-						a := h.arc(at)
+						a := h.Arc(at)
 						if star.Head[a] != at {
 							rt.Fatalf("the last arc to %d leads to %d", at, star.Head[a])
 						}

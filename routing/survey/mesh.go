@@ -111,8 +111,8 @@ func (m *mesh) seat(v int32) (foot, twig int32) {
 	return m.of[v], -1
 }
 
-// metric is a set of costs in one direction, laid out along the mesh.
-type metric struct {
+// Metric is a set of costs in one direction, laid out along the mesh.
+type Metric struct {
 	m     *mesh
 	reach float64 // cost to which trees are grown
 	links []meshLink
@@ -129,9 +129,9 @@ type meshLink struct {
 
 // metric lays out costs by arc; where towards holds, a tree has the costs from its
 // vertices to its root, else from its root to them.
-func (m *mesh) metric(cost []float32, towards bool, reach float64) *metric {
+func (m *mesh) metric(cost []float32, towards bool, reach float64) *Metric {
 	star, n := &m.g.Star, len(m.twigs)
-	k := &metric{m: m, reach: reach, links: make([]meshLink, len(m.arcs)), leave: make([]float64, n), come: make([]float64, n)}
+	k := &Metric{m: m, reach: reach, links: make([]meshLink, len(m.arcs)), leave: make([]float64, n), come: make([]float64, n)}
 	for l, a := range m.arcs {
 		paid := a
 		if towards {
@@ -155,7 +155,7 @@ func (m *mesh) metric(cost []float32, towards bool, reach float64) *metric {
 
 // offset is what a tree has cost at its foot when its target stands on a twig, 0 where
 // it stands in the mesh.
-func (k *metric) offset(twig int32) float64 {
+func (k *Metric) offset(twig int32) float64 {
 	if twig < 0 {
 		return 0
 	}
@@ -210,7 +210,7 @@ func newGrower(m *mesh, reach float64) *grower {
 // grow makes the least-cost tree from a vertex of the mesh that is reached at a cost,
 // as steps, and appends to out what regrow makes the same steps of: a bit for each
 // link of each step. None where the root is out of reach.
-func (gr *grower) grow(k *metric, root int32, cost float64, out []uint8) []uint8 {
+func (gr *grower) grow(k *Metric, root int32, cost float64, out []uint8) []uint8 {
 	gr.steps = gr.steps[:0]
 	if cost > k.reach {
 		return out
@@ -238,7 +238,7 @@ func (gr *grower) grow(k *metric, root int32, cost float64, out []uint8) []uint8
 }
 
 // regrow makes the steps of a tree of what grow appended, and gives what is left.
-func (gr *grower) regrow(k *metric, root int32, cost float64, in []uint8) []uint8 {
+func (gr *grower) regrow(k *Metric, root int32, cost float64, in []uint8) []uint8 {
 	gr.steps = gr.steps[:0]
 	if cost > k.reach {
 		return in
@@ -256,7 +256,7 @@ func (gr *grower) regrow(k *metric, root int32, cost float64, in []uint8) []uint
 }
 
 // sprout adds the steps behind eight links of step i.
-func (gr *grower) sprout(k *metric, i, link int32, which uint8) {
+func (gr *grower) sprout(k *Metric, i, link int32, which uint8) {
 	cost := gr.steps[i].cost
 	for ; which != 0; which &= which - 1 {
 		l := link + int32(bits.TrailingZeros8(which))
@@ -274,7 +274,7 @@ func (gr *grower) begin(root int32, cost float64) {
 // search grows the tree on until it holds all that costs no more than so much:
 // Dijkstra's method with a lazy queue. Of two ways that cost the same the tree takes
 // the one whose last vertex but one is nearer, then the one of the lower number.
-func (gr *grower) search(k *metric, until float64) {
+func (gr *grower) search(k *Metric, until float64) {
 	hubs, links, costs, q := k.m.hubs, k.links, gr.cost, gr.queue
 	touched, last := gr.touched, search.Pack(until, lastID)
 	for entry, ok := q.pop(last); ok; entry, ok = q.pop(last) {
@@ -312,7 +312,7 @@ func (gr *grower) forget() {
 // enter makes the steps of a tree inside the dead end of its target, which stands on a
 // twig: up to the foot and into all that hangs on the way. It gives the step of the
 // first twig at the foot, -1 where that is out of reach.
-func (gr *grower) enter(k *metric, target int32) (top int32) {
+func (gr *grower) enter(k *Metric, target int32) (top int32) {
 	twigs := k.m.twigs
 	gr.inside, gr.stepOf[target] = append(gr.inside[:0], step{at: target, link: -1}), 0
 	for u, came := target, int32(-1); ; {

@@ -206,7 +206,7 @@ func (t *traffic) catchment(ctx context.Context, least osmdata.Class, draws int,
 			for e := range int32(g.EdgeCount()) {
 				tail, head := g.Ends(e)
 				s := float32(float64(g.LengthM[e]) / t.frame.Scale(g.Vertex[tail]) / driveMPS[g.Class[e]] *
-					(drawLow + (drawHigh-drawLow)*chance(g.VertexNode[tail], g.VertexNode[head], draw, saltDrive, t.seed)))
+					(drawLow + (drawHigh-drawLow)*Chance(g.VertexNode[tail], g.VertexNode[head], draw, SaltDrive, t.seed)))
 				a := g.EdgeArc[e]
 				cost[a], cost[g.Star.Twin[a]] = s, s
 			}

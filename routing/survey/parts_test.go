@@ -27,7 +27,7 @@ func TestToursAreClosedWalks(t *testing.T) {
 		if v%3 != 0 {
 			continue
 		}
-		sum := make(tallies, g.EdgeCount())
+		sum := make(Tallies, g.EdgeCount())
 		tourist.visit(v, 1000, 8, sum)
 		if len(tourist.all) > 8 {
 			t.Fatalf("%d tours of 8", len(tourist.all))
@@ -51,7 +51,7 @@ func TestToursAreClosedWalks(t *testing.T) {
 				t.Errorf("from %d: ends at %d after %g m", v, at, long)
 			}
 		}
-		if got := passMetres(g, sum.passes()); len(tourist.all) > 0 && tourist.all[0] != nil && !about(got, 1000, 1e-5) {
+		if got := passMetres(g, sum.Passes()); len(tourist.all) > 0 && tourist.all[0] != nil && !about(got, 1000, 1e-5) {
 			t.Errorf("from %d: %g m of 1000", v, got)
 		}
 	}
@@ -115,21 +115,21 @@ func TestTalliesDoNotDependOnTheOrder(t *testing.T) {
 		x[i] = rng.ExpFloat64() * 100
 		sum += x[i]
 	}
-	first := make(tallies, 1)
+	first := make(Tallies, 1)
 	for _, v := range x {
-		first.add(0, v)
+		first.Add(0, v)
 	}
 	for range 5 {
 		rng.Shuffle(len(x), func(i, j int) { x[i], x[j] = x[j], x[i] })
-		other := make(tallies, 1)
+		other := make(Tallies, 1)
 		for _, v := range x {
-			other.add(0, v)
+			other.Add(0, v)
 		}
 		if other[0] != first[0] {
 			t.Fatalf("%d and %d", other[0], first[0])
 		}
 	}
-	if got := first.passes()[0]; math.Abs(got-sum) > 500./unit {
+	if got := first.Passes()[0]; math.Abs(got-sum) > 500./unit {
 		t.Errorf("%g instead of %g", got, sum)
 	}
 }
@@ -205,10 +205,10 @@ func TestGateWidthsAgainstAllDistances(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 7))
 	for range 100 {
 		g := &network.Graph{}
-		gates := make([]gate, 1+rng.IntN(7))
+		gates := make([]Gate, 1+rng.IntN(7))
 		for i := range gates {
 			g.Vertex = append(g.Vertex, plane.Point{X: 3000 * rng.Float64(), Y: 3000 * rng.Float64()})
-			gates[i].vertex = int32(i)
+			gates[i].Vertex = int32(i)
 		}
 		for i := range gates {
 			far := []float64{gateMostM, gateMostM}
@@ -226,11 +226,11 @@ func TestGateWidthsAgainstAllDistances(t *testing.T) {
 }
 
 // widthOf is the width of a gate among all.
-func widthOf(g *network.Graph, gates []gate, i int) float64 {
+func widthOf(g *network.Graph, gates []Gate, i int) float64 {
 	var segs []plane.Segment
 	var all []int32
 	for k := range gates {
-		p := g.Vertex[gates[k].vertex]
+		p := g.Vertex[gates[k].Vertex]
 		segs, all = append(segs, plane.Segment{A: p, B: p, ID: int32(k), Mask: 1}), append(all, int32(k))
 	}
 	return gateWidth(g, gates, i, plane.NewIndex(segs, gateMostM), all)
@@ -250,11 +250,11 @@ func TestGatesOfACross(t *testing.T) {
 	gates, weight := findGates(g, plane.HullOf(g.Vertex))
 	got := map[string]float64{}
 	for i, at := range gates {
-		p := g.Vertex[at.vertex]
+		p := g.Vertex[at.Vertex]
 		got[fmt.Sprintf("%.0f %.0f", p.X, p.Y)] = weight[i]
 		out := map[bool]plane.Point{true: {X: math.Copysign(1, p.X)}, false: {Y: math.Copysign(1, p.Y)}}[p.Y == 0]
-		if at.out.DistanceM(out) > 1e-6 {
-			t.Errorf("the gate at %v points to %v", p, at.out)
+		if at.Out.DistanceM(out) > 1e-6 {
+			t.Errorf("the gate at %v points to %v", p, at.Out)
 		}
 	}
 	for at, want := range map[string]float64{"-1000 0": 1, "1000 0": 3, "0 -1000": 1, "500 130": 3} {
@@ -271,9 +271,9 @@ func TestGatesOfACross(t *testing.T) {
 // reach, by class; on ground that draws nobody nobody comes from beyond.
 func TestGatesByTheirFormula(t *testing.T) {
 	g := &network.Graph{Vertex: []plane.Point{{}, {X: 600}, {X: 600, Y: 600}, {Y: 600}}}
-	gates, weight := make([]gate, 4), []float64{1, 3, 1, 1}
+	gates, weight := make([]Gate, 4), []float64{1, 3, 1, 1}
 	for i := range gates {
-		gates[i].vertex = int32(i)
+		gates[i].Vertex = int32(i)
 	}
 	const depth = 800.0
 	pull := func(p plane.Point) float64 {
@@ -286,14 +286,14 @@ func TestGatesByTheirFormula(t *testing.T) {
 	for i, w := range weight {
 		strip := 600 * depth * w / 1.5
 		if i < 2 {
-			if !about(gates[i].pull, strip*0.002, 1e-9) || !about(gates[i].origin, strip*0.0005, 1e-9) || !about(gates[i].plane, 2*math.Pi*depth*depth*0.002, 1e-9) {
+			if !about(gates[i].Pull, strip*0.002, 1e-9) || !about(gates[i].Origin, strip*0.0005, 1e-9) || !about(gates[i].Plane, 2*math.Pi*depth*depth*0.002, 1e-9) {
 				t.Errorf("gate %d: %+v", i, gates[i])
 			}
-		} else if gates[i].pull != 0 || gates[i].origin != 0 || gates[i].plane != 1 {
+		} else if gates[i].Pull != 0 || gates[i].Origin != 0 || gates[i].Plane != 1 {
 			t.Errorf("where nothing draws: %+v", gates[i])
 		}
-		if want := 1 + 2*math.Pi*depth/2400; !about(gates[i].widen, want, 1e-9) {
-			t.Errorf("gate %d widens by %g, want %g", i, gates[i].widen, want)
+		if want := 1 + 2*math.Pi*depth/2400; !about(gates[i].Widen, want, 1e-9) {
+			t.Errorf("gate %d widens by %g, want %g", i, gates[i].Widen, want)
 		}
 	}
 }
@@ -305,7 +305,7 @@ func TestMixerAgainstPublishedValues(t *testing.T) {
 	const golden = 0x9e3779b97f4a7c15
 	state := uint64(1234567)
 	for i, want := range []uint64{6457827717110365317, 3203168211198807973, 9817491932198370423, 4593380528125082431, 16408922859458223821} {
-		if got := mixed(state); got != want {
+		if got := Mixed(state); got != want {
 			t.Errorf("number %d is %d, want %d", i, got, want)
 		}
 		state += golden
@@ -319,13 +319,13 @@ func TestChancesAreEvenAndTheirOwn(t *testing.T) {
 	var tenths [10]int
 	flips := 0
 	for i := range int64(n) {
-		x := chance(i, i+7, 0, saltRoute, 1)
-		if x < 0 || x >= 1 || x != chance(i+7, i, 0, saltRoute, 1) {
+		x := Chance(i, i+7, 0, SaltRoute, 1)
+		if x < 0 || x >= 1 || x != Chance(i+7, i, 0, SaltRoute, 1) {
 			t.Fatalf("chance %g", x)
 		}
 		tenths[int(10*x)]++
-		a := mixedOf(i, i+7, 0, saltRoute, 1)
-		for _, b := range []uint64{mixedOf(i, i+7, 1, saltRoute, 1), mixedOf(i, i+7, 0, saltDrive, 1), mixedOf(i, i+7, 0, saltRoute, 2), mixedOf(i, i+8, 0, saltRoute, 1)} {
+		a := MixedOf(i, i+7, 0, SaltRoute, 1)
+		for _, b := range []uint64{MixedOf(i, i+7, 1, SaltRoute, 1), MixedOf(i, i+7, 0, SaltDrive, 1), MixedOf(i, i+7, 0, SaltRoute, 2), MixedOf(i, i+8, 0, SaltRoute, 1)} {
 			flips += bits.OnesCount64(a ^ b)
 		}
 	}

@@ -76,25 +76,25 @@ func (a *assignment) legs(ctx context.Context, x *osmdata.Extract, legs []float6
 		}
 		base[arc] = long * float32(f)
 	}
-	m := &gravity{g: w.g, router: w.router, costs: perturbed(w.g, base, costSets, a.seed), lambdaM: legM / 2, zoneM: walkZoneM,
-		seed: a.seed, workers: a.workers, tick: a.tick}
+	m := &Gravity{G: w.g, Router: w.router, Costs: Perturbed(w.g, base, CostSets, a.seed), LambdaM: legM / 2, ZoneM: walkZoneM,
+		Seed: a.seed, Workers: a.workers, Tick: a.tick}
 	pull, places := a.pulls(x, w.g, a.census, onFoot)
-	m.pull = pull
+	m.Pull = pull
 	a.few = a.fewPlaces(places)
-	m.origin = a.withThoseWhoGoOn(legs, pull, places)
+	m.Origin = a.withThoseWhoGoOn(legs, pull, places)
 	riders := a.publicRiders(x)
 	for _, v := range slices.Sorted(maps.Keys(riders)) { // sums round by their order, and one map gives one file
-		m.origin[v] += riders[v]
+		m.Origin[v] += riders[v]
 		a.totals["legs of riders"] += riders[v]
 	}
-	a.visitors(x, m.origin)
-	got, err := m.assign(ctx, a.homes.Earth)
+	a.visitors(x, m.Origin)
+	got, err := m.Assign(ctx, a.homes.Earth)
 	if err != nil {
 		return err
 	}
-	addTo(a.flows[exposure.WalkingTrips], got.passes)
-	a.totals["trips on foot"], a.totals["legs lost"] = got.trips, got.lost
-	for e, n := range got.passes {
+	addTo(a.flows[exposure.WalkingTrips], got.Passes)
+	a.totals["trips on foot"], a.totals["legs lost"] = got.Trips, got.Lost
+	for e, n := range got.Passes {
 		a.totals["km on foot"] += n * float64(w.g.LengthM[e]) / 1000
 	}
 	return nil

@@ -11,7 +11,7 @@ import (
 // each set of costs in each direction with the trees of all targets that have drawn
 // it, one after the other, so that sums come in the same order whoever does them.
 type sending struct {
-	*gravity
+	*Gravity
 	mesh    *mesh
 	fade    *fade
 	targets []target
@@ -20,12 +20,12 @@ type sending struct {
 	gatesOf map[int32][]int32 // by number in the mesh: the gates there and on its twigs
 
 	mu         sync.Mutex // guards the tallies
-	pulled     tallies    // by vertex: what pulls there
-	beyond     tallies    // by twig: of that, what lies beyond its dead end
-	gatePulled tallies    // by gate: what roots pull there
-	gateBeyond tallies    // by gate on a twig: of that, what lies beyond its dead end
-	edges      tallies    // by edge: trips
-	turned     tallies    // by twig: trips from a gate there to other gates beyond its dead end
+	pulled     Tallies    // by vertex: what pulls there
+	beyond     Tallies    // by twig: of that, what lies beyond its dead end
+	gatePulled Tallies    // by gate: what roots pull there
+	gateBeyond Tallies    // by gate on a twig: of that, what lies beyond its dead end
+	edges      Tallies    // by edge: trips
+	turned     Tallies    // by twig: trips from a gate there to other gates beyond its dead end
 
 	share   []float64 // by vertex: trips that start there, for each unit of pull
 	shares  []float64 // by vertex: the same with those that come in by a gate there
@@ -33,35 +33,35 @@ type sending struct {
 	outside []float64 // by target that is a gate: of those, trips that came in by another
 }
 
-func newSending(m *gravity, targets []target) *sending {
-	s := &sending{gravity: m, mesh: newMesh(m.g), fade: newFade(m.lambdaM, reachLambdas), targets: targets,
-		of: make([][]int32, 2*len(m.costs)), trees: make([][]uint8, 2*len(m.costs)), gatesOf: map[int32][]int32{},
+func newSending(m *Gravity, targets []target) *sending {
+	s := &sending{Gravity: m, mesh: newMesh(m.G), fade: newFade(m.LambdaM, reachLambdas), targets: targets,
+		of: make([][]int32, 2*len(m.Costs)), trees: make([][]uint8, 2*len(m.Costs)), gatesOf: map[int32][]int32{},
 		arrived: make([]float64, len(targets)), outside: make([]float64, len(targets))}
 	for i := range targets {
-		n := m.g.VertexNode[targets[i].vertex]
-		draw := mixedOf(n, n, 0, saltSet, m.seed)
-		k := 2*(draw%uint64(len(m.costs))) + draw>>32&1
+		n := m.G.VertexNode[targets[i].vertex]
+		draw := MixedOf(n, n, 0, saltSet, m.Seed)
+		k := 2*(draw%uint64(len(m.Costs))) + draw>>32&1
 		s.of[k] = append(s.of[k], int32(i))
 	}
-	for g := range m.gates {
-		foot, _ := s.mesh.seat(m.gates[g].vertex)
+	for g := range m.Gates {
+		foot, _ := s.mesh.seat(m.Gates[g].Vertex)
 		s.gatesOf[foot] = append(s.gatesOf[foot], int32(g))
 	}
-	nv, nt, ng := len(m.g.Vertex), len(s.mesh.twigs), len(m.gates)
-	s.pulled, s.beyond, s.gatePulled, s.gateBeyond = make(tallies, nv), make(tallies, nt), make(tallies, ng), make(tallies, ng)
-	s.edges, s.turned = make(tallies, m.g.EdgeCount()), make(tallies, nt)
+	nv, nt, ng := len(m.G.Vertex), len(s.mesh.twigs), len(m.Gates)
+	s.pulled, s.beyond, s.gatePulled, s.gateBeyond = make(Tallies, nv), make(Tallies, nt), make(Tallies, ng), make(Tallies, ng)
+	s.edges, s.turned = make(Tallies, m.G.EdgeCount()), make(Tallies, nt)
 	return s
 }
 
 // run does one round over the metrics.
 func (s *sending) run(ctx context.Context, round func(ctx context.Context, gr *grower, k *fading, i int) error) error {
-	return parallel.With(ctx, s.workers, len(s.of), func() func(int) error {
+	return parallel.With(ctx, s.Workers, len(s.of), func() func(int) error {
 		gr := newGrower(s.mesh, s.fade.reach)
 		return func(i int) error {
 			if len(s.of[i]) == 0 {
 				return nil
 			}
-			return round(ctx, gr, s.fade.along(s.mesh.metric(s.costs[i/2], i%2 == 0, s.fade.reach)), i)
+			return round(ctx, gr, s.fade.along(s.mesh.metric(s.Costs[i/2], i%2 == 0, s.fade.reach)), i)
 		}
 	})
 }
@@ -71,7 +71,7 @@ func (s *sending) ticks(ctx context.Context, n int) error {
 	if n%tourRun > 0 {
 		return nil
 	}
-	s.tick(tourRun)
+	s.Tick(tourRun)
 	return ctx.Err()
 }
 
@@ -117,9 +117,9 @@ func (s *sending) gather(ctx context.Context, gr *grower, k *fading, i int) erro
 	defer s.mu.Unlock()
 	for v := range s.pulled {
 		all, beyond := p.at(int32(v))
-		s.pulled.add(int32(v), all)
+		s.pulled.Add(int32(v), all)
 		if twig := s.mesh.twigOf[v]; twig >= 0 {
-			s.beyond.add(twig, beyond)
+			s.beyond.Add(twig, beyond)
 		}
 	}
 	return nil
@@ -129,10 +129,10 @@ func (s *sending) gather(ctx context.Context, gr *grower, k *fading, i int) erro
 func (s *sending) noteGates(p *pulls) {
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	for g := range s.gates {
-		all, beyond := p.at(s.gates[g].vertex)
-		s.gatePulled.add(int32(g), all)
-		s.gateBeyond.add(int32(g), beyond)
+	for g := range s.Gates {
+		all, beyond := p.at(s.Gates[g].Vertex)
+		s.gatePulled.Add(int32(g), all)
+		s.gateBeyond.Add(int32(g), beyond)
 	}
 }
 
@@ -140,7 +140,7 @@ func (s *sending) noteGates(p *pulls) {
 func (s *sending) pullOf(gr *grower, p *pulls, t *target, out []uint8) []uint8 {
 	k, w := p.k, s.widened(t)
 	foot, twig := s.mesh.seat(t.vertex)
-	out = gr.grow(k.metric, foot, k.offset(twig), out)
+	out = gr.grow(k.Metric, foot, k.offset(twig), out)
 	for n := range gr.steps {
 		st := &gr.steps[n]
 		near := w * s.fade.of(st.cost)
@@ -152,7 +152,7 @@ func (s *sending) pullOf(gr *grower, p *pulls, t *target, out []uint8) []uint8 {
 		s.mesh.others(st.at, n, twig, func(i int32) { p.beyond[i] += w * s.fade.of(st.cost+k.leave[i]) })
 	}
 	if twig >= 0 {
-		gr.enter(k.metric, twig)
+		gr.enter(k.Metric, twig)
 		for n := range gr.inside {
 			st := &gr.inside[n]
 			p.inside[st.at] += w * s.fade.of(st.cost)
@@ -166,26 +166,26 @@ func (s *sending) widened(t *target) float64 {
 	if t.gate < 0 {
 		return t.pull
 	}
-	return t.pull * s.gates[t.gate].widen
+	return t.pull * s.Gates[t.gate].Widen
 }
 
 // weigh makes of what pulls what each vertex sends for a unit of pull.
 func (s *sending) weigh() {
 	s.share, s.shares = make([]float64, len(s.pulled)), make([]float64, len(s.pulled))
-	for v, pull := range s.pulled.passes() {
+	for v, pull := range s.pulled.Passes() {
 		if pull > 0 {
-			s.share[v] = s.origin[v] / pull
+			s.share[v] = s.Origin[v] / pull
 		}
 		s.shares[v] = s.share[v]
 	}
-	for g := range s.gates {
-		s.shares[s.gates[g].vertex] += s.inward(g)
+	for g := range s.Gates {
+		s.shares[s.Gates[g].Vertex] += s.inward(g)
 	}
 }
 
 // inward is what comes in by a gate for each unit of pull of roots.
 func (s *sending) inward(g int) float64 {
-	return s.gates[g].origin * s.gates[g].widen / s.gates[g].plane
+	return s.Gates[g].Origin * s.Gates[g].Widen / s.Gates[g].Plane
 }
 
 // loads is what the trips of a metric load.
@@ -208,18 +208,18 @@ func (s *sending) load(ctx context.Context, gr *grower, k *fading, i int) error 
 			return err
 		}
 		foot, twig := m.seat(s.targets[j].vertex)
-		tree = gr.regrow(k.metric, foot, k.offset(twig), tree)
+		tree = gr.regrow(k.Metric, foot, k.offset(twig), tree)
 		s.send(gr, l, j, twig)
 	}
 	s.trees[i] = nil
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	for link, trips := range l.links {
-		s.edges.add(m.g.ArcEdge[m.arcs[link]], trips)
+		s.edges.Add(m.g.ArcEdge[m.arcs[link]], trips)
 	}
 	for t := range m.twigs {
-		s.edges.add(m.g.ArcEdge[m.twigs[t].arc], l.twigs[t])
-		s.turned.add(int32(t), l.turned[t])
+		s.edges.Add(m.g.ArcEdge[m.twigs[t].arc], l.twigs[t])
+		s.turned.Add(int32(t), l.turned[t])
 	}
 	return nil
 }
@@ -264,7 +264,7 @@ func (s *sending) send(gr *grower, l *loads, j, twig int32) {
 		s.arrived[j] = came
 		return
 	}
-	top := gr.enter(k.metric, twig)
+	top := gr.enter(k.Metric, twig)
 	gr.load = gr.load[:0]
 	for n := range gr.inside {
 		st := &gr.inside[n]
@@ -272,7 +272,7 @@ func (s *sending) send(gr *grower, l *loads, j, twig int32) {
 		trips := w * s.fade.of(st.cost) * each[v]
 		if t.gate >= 0 {
 			for _, g := range s.gatesOf[s.mesh.twigs[st.at].foot] {
-				if s.gates[g].vertex == v {
+				if s.Gates[g].Vertex == v {
 					trips += s.throughBy(j, g, st.cost)
 				}
 			}
@@ -302,7 +302,7 @@ func down(steps []step, load, onto []float64) float64 {
 func (s *sending) through(l *loads, j int32, st *step, n int, twig int32) float64 {
 	sum := 0.0
 	for _, g := range s.gatesOf[st.at] {
-		_, i := s.mesh.seat(s.gates[g].vertex)
+		_, i := s.mesh.seat(s.Gates[g].Vertex)
 		if i < 0 {
 			sum += s.throughBy(j, g, st.cost)
 			continue
@@ -319,29 +319,29 @@ func (s *sending) through(l *loads, j int32, st *step, n int, twig int32) float6
 
 // throughBy is what comes in by gate g and leaves by the gate that is target j.
 func (s *sending) throughBy(j, g int32, cost float64) float64 {
-	if !s.passes(g, s.targets[j].gate) {
+	if !s.passesThrough(g, s.targets[j].gate) {
 		return 0
 	}
-	trips := s.gates[g].origin * s.targets[j].pull * s.fade.of(cost) / s.gates[g].plane
+	trips := s.Gates[g].Origin * s.targets[j].pull * s.fade.of(cost) / s.Gates[g].Plane
 	s.outside[j] += trips
 	return trips
 }
 
 // onEdges is the trips by edge: those on the trees and those from dead ends out.
 func (s *sending) onEdges() []float64 {
-	out := s.edges.passes()
-	load, beyond, gates := s.turned.passes(), s.beyond.passes(), s.gateBeyond.passes()
+	out := s.edges.Passes()
+	load, beyond, gates := s.turned.Passes(), s.beyond.Passes(), s.gateBeyond.Passes()
 	for i := range load {
 		load[i] += s.share[s.mesh.twigs[i].vertex] * beyond[i]
 	}
-	for g := range s.gates {
-		if _, i := s.mesh.seat(s.gates[g].vertex); i >= 0 {
+	for g := range s.Gates {
+		if _, i := s.mesh.seat(s.Gates[g].Vertex); i >= 0 {
 			load[i] += s.inward(g) * gates[g]
 		}
 	}
 	for i := len(load) - 1; i >= 0; i-- {
 		t := &s.mesh.twigs[i]
-		out[s.g.ArcEdge[t.arc]] += load[i]
+		out[s.G.ArcEdge[t.arc]] += load[i]
 		if t.up >= 0 {
 			load[t.up] += load[i]
 		}
@@ -350,21 +350,21 @@ func (s *sending) onEdges() []float64 {
 }
 
 // tally adds up what went where.
-func (s *sending) tally(out *sent) {
-	for g, pull := range s.gatePulled.passes() {
-		out.inward += s.inward(g) * pull
+func (s *sending) tally(out *Sent) {
+	for g, pull := range s.gatePulled.Passes() {
+		out.Inward += s.inward(g) * pull
 	}
-	out.trips = -out.inward
+	out.Trips = -out.Inward
 	for j := range s.targets {
-		out.trips += s.arrived[j] - s.outside[j]
-		out.through += s.outside[j]
+		out.Trips += s.arrived[j] - s.outside[j]
+		out.Through += s.outside[j]
 		if s.targets[j].gate >= 0 {
-			out.outward += s.arrived[j] - s.outside[j]
+			out.Outward += s.arrived[j] - s.outside[j]
 		}
 	}
-	for v, n := range s.origin {
+	for v, n := range s.Origin {
 		if s.pulled[v] == 0 {
-			out.lost += n
+			out.Lost += n
 		}
 	}
 }

@@ -17,7 +17,7 @@ import (
 
 // plainly is assign as its words say it: a tree over the whole network for each target,
 // grown twice, and the exponential of each cost.
-func (m *gravity) plainly(t testing.TB) *sent {
+func (m *Gravity) plainly(t testing.TB) *Sent {
 	t.Helper()
 	z, err := m.zones(plane.NewEarth(plane.Frame{}))
 	if err != nil {
@@ -27,14 +27,14 @@ func (m *gravity) plainly(t testing.TB) *sent {
 	for i, v := range z.roots {
 		targets = append(targets, target{v, z.pull[i], -1})
 	}
-	for i := range m.gates {
-		targets = append(targets, target{m.gates[i].vertex, m.gates[i].pull, int32(i)})
+	for i := range m.Gates {
+		targets = append(targets, target{m.Gates[i].Vertex, m.Gates[i].Pull, int32(i)})
 	}
 	tree := func(at *target, use func(tree *search.Tree, reversed bool)) {
-		n := m.g.VertexNode[at.vertex]
-		draw := mixedOf(n, n, 0, saltSet, m.seed)
+		n := m.G.VertexNode[at.vertex]
+		draw := MixedOf(n, n, 0, saltSet, m.Seed)
 		reversed := draw>>32&1 == 0
-		tree, err := m.router.Reach([]search.Source{{Vertex: at.vertex}}, m.costs[draw%uint64(len(m.costs))], search.Span{Cutoff: reachLambdas * m.lambdaM, Reversed: reversed})
+		tree, err := m.Router.Reach([]search.Source{{Vertex: at.vertex}}, m.Costs[draw%uint64(len(m.Costs))], search.Span{Cutoff: reachLambdas * m.LambdaM, Reversed: reversed})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -45,53 +45,53 @@ func (m *gravity) plainly(t testing.TB) *sent {
 		if at.gate < 0 {
 			return 1
 		}
-		return m.gates[at.gate].widen
+		return m.Gates[at.gate].Widen
 	}
-	pulls := make([]float64, len(m.origin))
+	pulls := make([]float64, len(m.Origin))
 	for i := range targets {
 		tree(&targets[i], func(tree *search.Tree, _ bool) {
 			for _, v := range tree.Settled {
-				pulls[v] += widen(&targets[i]) * targets[i].pull * math.Exp(-tree.Dist(v)/m.lambdaM)
+				pulls[v] += widen(&targets[i]) * targets[i].pull * math.Exp(-tree.Dist(v)/m.LambdaM)
 			}
 		})
 	}
-	out := &sent{passes: make([]float64, m.g.EdgeCount()), arrived: make([]float64, len(m.origin))}
+	out := &Sent{Passes: make([]float64, m.G.EdgeCount()), Arrived: make([]float64, len(m.Origin))}
 	arrived := make([]float64, len(targets))
 	for i := range targets {
 		at := &targets[i]
 		tree(at, func(tree *search.Tree, reversed bool) {
 			for _, v := range tree.Settled {
-				near := at.pull * math.Exp(-tree.Dist(v)/m.lambdaM)
+				near := at.pull * math.Exp(-tree.Dist(v)/m.LambdaM)
 				inside, outside := 0.0, 0.0
 				if pulls[v] > 0 {
-					inside = m.origin[v] * near / pulls[v] * widen(at)
+					inside = m.Origin[v] * near / pulls[v] * widen(at)
 				}
-				for g := range m.gates {
-					if m.gates[g].vertex != v || !m.passes(int32(g), at.gate) {
+				for g := range m.Gates {
+					if m.Gates[g].Vertex != v || !m.passesThrough(int32(g), at.gate) {
 						continue
 					}
 					if at.gate < 0 {
-						outside += m.gates[g].origin * near / m.gates[g].plane * m.gates[g].widen
-						out.inward += m.gates[g].origin * near / m.gates[g].plane * m.gates[g].widen
+						outside += m.Gates[g].Origin * near / m.Gates[g].Plane * m.Gates[g].Widen
+						out.Inward += m.Gates[g].Origin * near / m.Gates[g].Plane * m.Gates[g].Widen
 					} else {
-						outside += m.gates[g].origin * near / m.gates[g].plane
-						out.through += m.gates[g].origin * near / m.gates[g].plane
+						outside += m.Gates[g].Origin * near / m.Gates[g].Plane
+						out.Through += m.Gates[g].Origin * near / m.Gates[g].Plane
 					}
 				}
-				out.trips += inside
+				out.Trips += inside
 				if at.gate >= 0 {
-					out.outward += inside
+					out.Outward += inside
 				}
 				arrived[i] += inside + outside
 				for _, a := range tree.Path(nil, v) {
-					out.passes[m.g.ArcEdge[a]] += inside + outside
+					out.Passes[m.G.ArcEdge[a]] += inside + outside
 				}
 			}
 		})
 	}
-	for v, n := range m.origin {
+	for v, n := range m.Origin {
 		if pulls[v] == 0 {
-			out.lost += n
+			out.Lost += n
 		}
 	}
 	z.spread(m, out, arrived)
@@ -148,23 +148,23 @@ func TestTripsAgainstThePlainWay(t *testing.T) {
 				rt.Fatalf("%s %d: %.9f, the plain way %.9f", what, i, a, b)
 			}
 		}
-		for e := range want.passes {
-			near("edge", e, got.passes[e], want.passes[e])
+		for e := range want.Passes {
+			near("edge", e, got.Passes[e], want.Passes[e])
 		}
-		for v := range want.arrived {
-			near("arrived at", v, got.arrived[v], want.arrived[v])
+		for v := range want.Arrived {
+			near("arrived at", v, got.Arrived[v], want.Arrived[v])
 		}
-		near("trips", 0, got.trips, want.trips)
-		near("lost", 0, got.lost, want.lost)
-		near("inward", 0, got.inward, want.inward)
-		near("outward", 0, got.outward, want.outward)
-		near("through", 0, got.through, want.through)
+		near("trips", 0, got.Trips, want.Trips)
+		near("lost", 0, got.Lost, want.Lost)
+		near("inward", 0, got.Inward, want.Inward)
+		near("outward", 0, got.Outward, want.Outward)
+		near("through", 0, got.Through, want.Through)
 	})
 }
 
 // raggedTrips is an assignment on a ragged network, with gates anywhere and reaches from
 // a house to the whole map.
-func raggedTrips(t testing.TB, r *rand.Rand) *gravity {
+func raggedTrips(t testing.TB, r *rand.Rand) *Gravity {
 	t.Helper()
 	g := ragged(t, r)
 	router, err := search.NewRouter(&g.Star)
@@ -175,26 +175,26 @@ func raggedTrips(t testing.TB, r *rand.Rand) *gravity {
 	for a, e := range g.ArcEdge {
 		base[a] = g.LengthM[e] * float32(1+r.IntN(2)*r.IntN(3))
 	}
-	m := &gravity{g: g, router: router, costs: perturbed(g, base, 1+r.IntN(3), r.Uint64()), lambdaM: 15 * math.Exp(3.5*r.Float64()),
-		zoneM: []float64{1, 150}[r.IntN(2)], seed: r.Uint64() % 100, workers: 1 + r.IntN(3), tick: quiet,
-		origin: make([]float64, len(g.Vertex)), pull: make([]float64, len(g.Vertex))}
-	for v := range m.origin {
-		m.origin[v], m.pull[v] = float64(r.IntN(5)), float64(r.IntN(3)*r.IntN(30))
+	m := &Gravity{G: g, Router: router, Costs: Perturbed(g, base, 1+r.IntN(3), r.Uint64()), LambdaM: 15 * math.Exp(3.5*r.Float64()),
+		ZoneM: []float64{1, 150}[r.IntN(2)], Seed: r.Uint64() % 100, Workers: 1 + r.IntN(3), Tick: quiet,
+		Origin: make([]float64, len(g.Vertex)), Pull: make([]float64, len(g.Vertex))}
+	for v := range m.Origin {
+		m.Origin[v], m.Pull[v] = float64(r.IntN(5)), float64(r.IntN(3)*r.IntN(30))
 	}
 	for range r.IntN(8) {
 		turn := 2 * math.Pi * r.Float64()
-		gt := gate{vertex: int32(r.IntN(len(g.Vertex))), out: plane.Point{X: math.Cos(turn), Y: math.Sin(turn)},
-			pull: 50 * r.Float64(), origin: 20 * r.Float64(), plane: 1 + 99*r.Float64(), widen: 1 + r.Float64()}
-		if m.gateAt(gt.vertex) < 0 {
-			m.gates = append(m.gates, gt)
+		gt := Gate{Vertex: int32(r.IntN(len(g.Vertex))), Out: plane.Point{X: math.Cos(turn), Y: math.Sin(turn)},
+			Pull: 50 * r.Float64(), Origin: 20 * r.Float64(), Plane: 1 + 99*r.Float64(), Widen: 1 + r.Float64()}
+		if m.gateAt(gt.Vertex) < 0 {
+			m.Gates = append(m.Gates, gt)
 		}
 	}
 	return m
 }
 
-func (m *gravity) gateAt(v int32) int {
-	for g := range m.gates {
-		if m.gates[g].vertex == v {
+func (m *Gravity) gateAt(v int32) int {
+	for g := range m.Gates {
+		if m.Gates[g].Vertex == v {
 			return g
 		}
 	}
@@ -208,12 +208,12 @@ func TestRaggedNetworksHaveItAll(t *testing.T) {
 	var branching, wide, alone, onTwig, gateOnTwig, cut int
 	for seed := range uint64(40) {
 		m := raggedTrips(t, rand.New(rand.NewPCG(seed, 1)))
-		mesh := newMesh(m.g)
+		mesh := newMesh(m.G)
 		seen := 0
-		for v := range m.g.Vertex {
+		for v := range m.G.Vertex {
 			seen += int(min(0, mesh.of[v])) + int(min(0, mesh.twigOf[v])) + 1
 		}
-		if seen != 0 || len(mesh.vertex)+len(mesh.twigs) != len(m.g.Vertex) {
+		if seen != 0 || len(mesh.vertex)+len(mesh.twigs) != len(m.G.Vertex) {
 			t.Fatalf("seed %d: vertices stand in the mesh and on a dead end, or nowhere", seed)
 		}
 		for n := range mesh.vertex {
@@ -224,12 +224,12 @@ func TestRaggedNetworksHaveItAll(t *testing.T) {
 				alone++
 			}
 		}
-		k := mesh.metric(m.costs[0], true, reachLambdas*m.lambdaM)
+		k := mesh.metric(m.Costs[0], true, reachLambdas*m.LambdaM)
 		for i, tw := range mesh.twigs {
 			if tw.end > int32(i)+2 {
 				branching++
 			}
-			if m.pull[tw.vertex] > 0 {
+			if m.Pull[tw.vertex] > 0 {
 				onTwig++
 			}
 			if m.gateAt(tw.vertex) >= 0 {
@@ -261,19 +261,19 @@ func TestFade(t *testing.T) {
 // TestSendingStops: an assignment whose context ended says so.
 func TestSendingStops(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
-	m := trial(t, 9, 1, costSets)
-	m.tick = func(int) { cancel() }
-	if _, err := m.assign(ctx, plane.NewEarth(plane.Frame{})); err == nil {
+	m := trial(t, 9, 1, CostSets)
+	m.Tick = func(int) { cancel() }
+	if _, err := m.Assign(ctx, plane.NewEarth(plane.Frame{})); err == nil {
 		t.Error("trips go on after the context ended")
 	}
 }
 
 func BenchmarkTrips(b *testing.B) {
-	m := trial(b, 40, 100, costSets)
-	m.workers = 1
+	m := trial(b, 40, 100, CostSets)
+	m.Workers = 1
 	for _, way := range []struct {
 		name string
-		run  func(testing.TB) *sent
+		run  func(testing.TB) *Sent
 	}{{"mesh", m.run}, {"plain", m.plainly}} {
 		b.Run(way.name, func(b *testing.B) {
 			for b.Loop() {

@@ -274,8 +274,8 @@ func (a *assignment) count() {
 	a.homes.Count(c)
 	c["dwellings lost"] = a.homes.Lost + a.census.Lost
 	if w := a.riders; w != nil {
-		c["bicycle trips"], c["bicycle trips lost"] = w.sent.trips, w.sent.lost
-		c["bicycle trips from outside"] = w.sent.inward + w.sent.through
+		c["bicycle trips"], c["bicycle trips lost"] = w.sent.Trips, w.sent.Lost
+		c["bicycle trips from outside"] = w.sent.Inward + w.sent.Through
 		c["bicycle km"], c["bicycle km of residents"] = w.riddenM/1000, w.residentsM/1000
 	}
 	if a.motor != nil {

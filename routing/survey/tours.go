@@ -43,13 +43,13 @@ const (
 // order, so the field is the same for any number of workers.
 const unit = 1 << 30
 
-// tallies gathers passes by edge in steps of 1/unit.
-type tallies []int64
+// Tallies gathers passes by edge in steps of 1/unit.
+type Tallies []int64
 
-func (t tallies) add(i int32, x float64) { t[i] += int64(math.Round(x * unit)) }
+func (t Tallies) Add(i int32, x float64) { t[i] += int64(math.Round(x * unit)) }
 
-// passes is what was gathered.
-func (t tallies) passes() []float64 {
+// Passes is what was gathered.
+func (t Tallies) Passes() []float64 {
 	out := make([]float64, len(t))
 	for i, x := range t {
 		out[i] = float64(x) / unit
@@ -57,19 +57,19 @@ func (t tallies) passes() []float64 {
 	return out
 }
 
-// gathered runs work over 0 to n-1 on several workers, each with tallies of its
+// Gathered runs work over 0 to n-1 on several workers, each with tallies of its
 // own of the given length, and adds those up.
-func gathered(ctx context.Context, n, workers, length int, tick func(int), newWork func(sum tallies) func(i int32)) (tallies, error) {
+func Gathered(ctx context.Context, n, workers, length int, tick func(int), newWork func(sum Tallies) func(i int32)) (Tallies, error) {
 	var mu sync.Mutex // guards owns
-	var owns []tallies
+	var owns []Tallies
 	err := parallel.InRuns(ctx, n, tourRun, workers, tick, func() func(int32) {
-		own := make(tallies, length)
+		own := make(Tallies, length)
 		mu.Lock()
 		owns = append(owns, own)
 		mu.Unlock()
 		return newWork(own)
 	})
-	all := make(tallies, length)
+	all := make(Tallies, length)
 	for _, own := range owns {
 		for i, x := range own {
 			all[i] += x
@@ -172,7 +172,7 @@ func (w *ground) pleasure() []float64 {
 func (w *ground) tours(ctx context.Context, metres, weight []float64, perHome int, workers int, tick func(int)) ([]float64, error) {
 	k := w.homeward()
 	mesh := k.m
-	sum, err := gathered(ctx, len(mesh.vertex), workers, w.g.EdgeCount(), tick, func(sum tallies) func(n int32) {
+	sum, err := Gathered(ctx, len(mesh.vertex), workers, w.g.EdgeCount(), tick, func(sum Tallies) func(n int32) {
 		t := newTourist(w, weight, k)
 		visit := func(v int32) {
 			if metres[v] > 0 {
@@ -189,11 +189,11 @@ func (w *ground) tours(ctx context.Context, metres, weight []float64, perHome in
 	if err != nil {
 		return nil, err
 	}
-	return sum.passes(), nil
+	return sum.Passes(), nil
 }
 
 // homeward lays out the ways home of tours.
-func (w *ground) homeward() *metric { return newMesh(w.g).metric(w.cost, false, tourReachM) }
+func (w *ground) homeward() *Metric { return newMesh(w.g).metric(w.cost, false, tourReachM) }
 
 // tourist is one worker's scratch.
 type tourist struct {
@@ -205,19 +205,19 @@ type tourist struct {
 	arcs   []int32
 	odds   []float64
 	all    [][]int32
-	home   *homeward
+	home   *Homeward
 	rand   *rand.Rand
 }
 
-func newTourist(w *ground, weight []float64, k *metric) *tourist {
-	return &tourist{w: w, weight: weight, home: newHomeward(k), used: make([]uint32, w.g.EdgeCount())}
+func newTourist(w *ground, weight []float64, k *Metric) *tourist {
+	return &tourist{w: w, weight: weight, home: NewHomeward(k), used: make([]uint32, w.g.EdgeCount())}
 }
 
 // visit makes the tours of one home junction.
-func (t *tourist) visit(v int32, metres float64, n int, sum tallies) {
+func (t *tourist) visit(v int32, metres float64, n int, sum Tallies) {
 	seed := uint64(t.w.g.VertexNode[v])
 	t.rand = rand.New(rand.NewPCG(seed, 0x746f757273))
-	t.home.leave(v)
+	t.home.Leave(v)
 	t.all = t.all[:0]
 	for range n {
 		if edges := t.walk(v); len(edges) > 0 {
@@ -233,7 +233,7 @@ func (t *tourist) visit(v int32, metres float64, n int, sum tallies) {
 			length += float64(t.w.g.LengthM[e])
 		}
 		for _, e := range edges {
-			sum.add(e, metres/float64(len(t.all))/length)
+			sum.Add(e, metres/float64(len(t.all))/length)
 		}
 	}
 }
@@ -256,7 +256,7 @@ func (t *tourist) walk(v int32) []int32 {
 		length -= math.Log(1 - t.rand.Float64())
 	}
 	length = min(tourMostM, length/tourShape*dogWalkS*exposure.DogWalks.SpeedMPS())
-	t.home.within(tourTolerance * length / 2) // whoever is farther off cannot be home in time
+	t.home.Within(tourTolerance * length / 2) // whoever is farther off cannot be home in time
 	t.tour++
 	t.edges = t.edges[:0]
 	at, walked, last := v, 0.0, int32(-1)
@@ -271,7 +271,7 @@ func (t *tourist) walk(v int32) []int32 {
 		}
 	}
 	for at != v {
-		at = t.take(t.w.g.Star.Twin[t.home.arc(at)])
+		at = t.take(t.w.g.Star.Twin[t.home.Arc(at)])
 	}
 	return t.edges
 }
@@ -289,10 +289,10 @@ func (t *tourist) take(a int32) int32 {
 func (t *tourist) choose(at, last int32, walked, length float64) int32 {
 	star := &t.w.g.Star
 	t.arcs, t.odds = t.arcs[:0], t.odds[:0]
-	home, total := t.home.distM(at), 0.0
+	home, total := t.home.DistM(at), 0.0
 	for _, a := range t.w.order[star.First[at]:star.First[at+1]] {
 		long := float64(t.w.cost[a])
-		dist := t.home.distM(star.Head[a])
+		dist := t.home.DistM(star.Head[a])
 		if last >= 0 && a == star.Twin[last] || walked+long+dist > tourTolerance*length {
 			continue
 		}

@@ -165,7 +165,7 @@ func TestTourShape(t *testing.T) {
 	const n = 400
 	for v := range int32(4) {
 		home := v * 17
-		sum := make(tallies, g.EdgeCount())
+		sum := make(Tallies, g.EdgeCount())
 		tourist.visit(home, 1, n/4, sum)
 		for _, edges := range tourist.all {
 			length := 0.0

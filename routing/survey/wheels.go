@@ -54,9 +54,9 @@ type wheels struct {
 	g      *network.Graph
 	router *search.Router
 	census *homes.Census
-	sent   *sent
+	sent   *Sent
 	flow   []float64 // wheel trips a day by edge
-	gates  []gate
+	gates  []Gate
 	frame  plane.Frame
 
 	riddenM, residentsM float64 // a day, inside the map and by its people
@@ -184,59 +184,59 @@ func (a *assignment) ride(ctx context.Context, x *osmdata.Extract) error {
 	}
 	a.riders = w
 	h := a.habits
-	m := &gravity{g: w.g, router: w.router, costs: perturbed(w.g, w.costs(a.rise), costSets, a.seed), lambdaM: h.BicycleM / 2,
-		origin: make([]float64, len(w.g.Vertex)), zoneM: wheelZoneM, seed: a.seed, workers: a.workers, tick: a.tick}
-	for v := range m.origin {
+	m := &Gravity{G: w.g, Router: w.router, Costs: Perturbed(w.g, w.costs(a.rise), CostSets, a.seed), LambdaM: h.BicycleM / 2,
+		Origin: make([]float64, len(w.g.Vertex)), ZoneM: wheelZoneM, Seed: a.seed, Workers: a.workers, Tick: a.tick}
+	for v := range m.Origin {
 		if n := w.census.Total(int32(v)); n > 0 {
-			m.origin[v] = n * h.BicycleTrips * h.Persons * riding(a.riding.DwellingsPerKM2(w.g.Vertex[v]))
+			m.Origin[v] = n * h.BicycleTrips * h.Persons * riding(a.riding.DwellingsPerKM2(w.g.Vertex[v]))
 		}
 	}
-	m.pull, _ = a.pulls(x, w.g, w.census, byBicycle)
-	m.gates = a.openGates(w.g, m)
-	w.gates = m.gates
-	if w.sent, err = m.assign(ctx, a.riding.Earth); err != nil {
+	m.Pull, _ = a.pulls(x, w.g, w.census, byBicycle)
+	m.Gates = a.openGates(w.g, m)
+	w.gates = m.Gates
+	if w.sent, err = m.Assign(ctx, a.riding.Earth); err != nil {
 		return err
 	}
 	return a.roundTrips(ctx, m)
 }
 
 // openGates makes the gates of a network for an assignment.
-func (a *assignment) openGates(g *network.Graph, m *gravity) []gate {
+func (a *assignment) openGates(g *network.Graph, m *Gravity) []Gate {
 	gates, weight := findGates(g, a.riding.Border)
 	if len(gates) == 0 {
 		return nil
 	}
-	pull, origin := a.riding.Spread(g.Vertex, m.pull), a.riding.Spread(g.Vertex, m.origin)
+	pull, origin := a.riding.Spread(g.Vertex, m.Pull), a.riding.Spread(g.Vertex, m.Origin)
 	openGates(g, gates, weight, m.depthM(a.riding), a.riding.Border.PerimeterM(), pull.PerM2, origin.PerM2)
 	return gates
 }
 
 // depthM gives how far off in metres of bee line pull falls to 1/e from a place: lambda
 // by what a metre of the streets about it costs on average.
-func (m *gravity) depthM(h *homes.Homes) func(plane.Point) float64 {
+func (m *Gravity) depthM(h *homes.Homes) func(plane.Point) float64 {
 	cost, metres := h.Spread(nil, nil), h.Spread(nil, nil)
-	for a, e := range m.g.ArcEdge {
-		if c := m.g.Class[e]; c >= osmdata.Primary && c <= osmdata.LivingStreet {
-			at := m.g.EdgeLine(e).At(float64(m.g.LengthM[e]) / 2)
-			cost.Add(at, float64(m.costs[0][a]))
-			metres.Add(at, float64(m.g.LengthM[e]))
+	for a, e := range m.G.ArcEdge {
+		if c := m.G.Class[e]; c >= osmdata.Primary && c <= osmdata.LivingStreet {
+			at := m.G.EdgeLine(e).At(float64(m.G.LengthM[e]) / 2)
+			cost.Add(at, float64(m.Costs[0][a]))
+			metres.Add(at, float64(m.G.LengthM[e]))
 		}
 	}
 	return func(at plane.Point) float64 {
 		paid, _ := cost.Block(at)
 		if long, _ := metres.Block(at); paid > 0 {
-			return m.lambdaM / straightness * long / paid
+			return m.LambdaM / straightness * long / paid
 		}
-		return m.lambdaM / straightness
+		return m.LambdaM / straightness
 	}
 }
 
 // roundTrips adds the rides that lead nowhere and counts what is ridden.
-func (a *assignment) roundTrips(ctx context.Context, m *gravity) error {
+func (a *assignment) roundTrips(ctx context.Context, m *Gravity) error {
 	w := a.riders
 	residents := 0.0
-	metres, weight := make([]float64, len(m.origin)), make([]float64, w.g.EdgeCount())
-	for v, n := range m.origin {
+	metres, weight := make([]float64, len(m.Origin)), make([]float64, w.g.EdgeCount())
+	for v, n := range m.Origin {
 		metres[v] = roundTripShare * n * a.habits.BicycleM
 		residents += n * a.habits.BicycleM
 	}
@@ -257,7 +257,7 @@ func (a *assignment) roundTrips(ctx context.Context, m *gravity) error {
 	ridden := 0.0
 	w.flow = make([]float64, len(rounds))
 	for e := range rounds {
-		bicycles := (1-roundTripShare)*w.sent.passes[e] + rounds[e]
+		bicycles := (1-roundTripShare)*w.sent.Passes[e] + rounds[e]
 		ridden += bicycles * float64(w.g.LengthM[e])
 		w.flow[e] = bicycles / bicycleShare
 	}
