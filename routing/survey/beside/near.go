@@ -404,6 +404,7 @@ type nearer struct {
 type nearby struct {
 	mid, t     plane.Point
 	halfM      float64 // of its length
+	halfM2     float64 // its square, a hair more
 	reachM2    float64 // square of how far the middle may be if anything of it counts
 	flow       *flow
 	paces      uint32 // of the flow
@@ -415,7 +416,7 @@ type nearby struct {
 // newNearby is a strip with what runs on it.
 func newNearby(i int32, p *strip, f *flow) nearby {
 	half := p.lenM / 2
-	return nearby{mid: p.a.Add(p.t.Mul(half)), t: p.t, halfM: half, reachM2: (NearM + half) * (NearM + half), flow: f, paces: f.paces, strip: i, marks: p.marks}
+	return nearby{mid: p.a.Add(p.t.Mul(half)), t: p.t, halfM: half, halfM2: half * half * (1 + 1e-12), reachM2: (NearM + half) * (NearM + half), flow: f, paces: f.paces, strip: i, marks: p.marks}
 }
 
 func newNearer(g *network.Graph, t *Terrain, st *Streams) *nearer {
@@ -587,12 +588,12 @@ func (n *nearer) meet(s *sample, p *nearby, r plane.Point) {
 		pace := &paces[first(m)]
 		u := pace.speedMPS
 		// They come closest where (mid + x t - at) . w = 0 with w = u t - v dir.
-		if w := u - v*c; math.Abs(ahead-u*along) <= p.halfM*math.Abs(w) {
-			n.meetAt(s, p, r, (ahead-u*along)/w, pace, c)
+		if w, xw := u-v*c, ahead-u*along; xw*xw <= p.halfM2*(w*w) {
+			n.meetAt(s, p, r, xw/w, pace, c)
 		}
 		// And the same with -u.
-		if w := u + v*c; math.Abs(ahead+u*along) <= p.halfM*math.Abs(w) {
-			n.meetAt(s, p, r, -(ahead+u*along)/w, pace, -c)
+		if w, xw := u+v*c, ahead+u*along; xw*xw <= p.halfM2*(w*w) {
+			n.meetAt(s, p, r, -xw/w, pace, -c)
 		}
 	}
 }
