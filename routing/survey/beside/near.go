@@ -395,6 +395,7 @@ type nearer struct {
 	turns  []int32 // joints
 	walls  []plane.Segment
 	walled []int32
+	isWall []uint64 // a bit for each piece of the terrain
 
 	eye  plane.Eye // at the sample
 	dots []float64
@@ -420,7 +421,7 @@ func newNearby(i int32, p *strip, f *flow) nearby {
 }
 
 func newNearer(g *network.Graph, t *Terrain, st *Streams) *nearer {
-	n := &nearer{g: g, t: t, st: st, s: t.Sampler(g), nearOf: make([]int32, len(st.strips))}
+	n := &nearer{g: g, t: t, st: st, s: t.Sampler(g), nearOf: make([]int32, len(st.strips)), isWall: make([]uint64, t.lines.Len()/64+1)}
 	for i := range n.nearOf {
 		n.nearOf[i] = -1
 	}
@@ -509,19 +510,23 @@ func (o *own) is(l *lane) bool {
 	return l.edge == o.edge || l.edge < 0 && onSameWay(o.parts, o.lengthM, l)
 }
 
-// wall gathers what may stop the view of a run, in the order of the lines.
+// wall gathers what may stop the view of a run, each piece once.
 func (n *nearer) wall(box plane.Box) {
 	n.walled, n.walls = n.walled[:0], n.walls[:0]
 	for listed := range n.t.lines.Listed(box, stopsView) {
-		n.walled = append(n.walled, listed...)
-	}
-	slices.Sort(n.walled)
-	for k, i := range n.walled {
-		if k == 0 || i != n.walled[k-1] {
+		for _, i := range listed {
+			bit := uint64(1) << (i & 63)
+			if n.isWall[i>>6]&bit != 0 {
+				continue
+			}
 			if w := n.t.lines.Segment(i); w.Mask&stopsView != 0 {
-				n.walls = append(n.walls, w)
+				n.isWall[i>>6] |= bit
+				n.walled, n.walls = append(n.walled, i), append(n.walls, w)
 			}
 		}
+	}
+	for _, i := range n.walled {
+		n.isWall[i>>6] = 0
 	}
 }
 
