@@ -42,10 +42,10 @@ type Streams struct {
 	sums    map[[3]int32]int32 // flows of several together, until Seal
 	index   *plane.Index
 	joint   []joint
-	arms    []arm                    // until Seal
-	joints  *plane.Index             // IDs are indexes into joint
-	ends    map[plane.Point]int32    // index into joint by where lines end, until Seal
-	stripOf map[[2]plane.Point]int32 // by their ends, until Seal
+	arms    []arm                 // until Seal
+	joints  *plane.Index          // IDs are indexes into joint
+	ends    map[plane.Point]int32 // index into joint by where lines end, until Seal
+	stripOf map[uint64]int32      // by their ends mixed, until Seal: the last one made
 }
 
 // strip is a straight piece of ground that movers run along, whichever networks hold
@@ -142,9 +142,6 @@ func (f *flow) add(g *flow) {
 // walks run on. What runs in tunnels is not seen and not added.
 func (s *Streams) AddNetwork(g *network.Graph, own bool, perDay [exposure.PatternCount][]float32) {
 	s.lanes = slices.Grow(s.lanes, len(g.Line))
-	if s.stripOf == nil {
-		s.stripOf = make(map[[2]plane.Point]int32, len(g.Line))
-	}
 	for e := range int32(g.EdgeCount()) {
 		var q [exposure.PatternCount]float64
 		for p := range perDay {
@@ -239,6 +236,9 @@ func (s *Streams) AddRail(l plane.Polyline, perDay float64) {
 
 // addLine adds a line's lanes with the last flow, and its bends.
 func (s *Streams) addLine(l plane.Polyline, proto lane) {
+	if s.stripOf == nil {
+		s.stripOf = map[uint64]int32{}
+	}
 	proto.flow = int32(len(s.flows) - 1)
 	var t plane.Point
 	for k := 1; k < len(l); k++ {
@@ -265,24 +265,31 @@ func (s *Streams) addLine(l plane.Polyline, proto lane) {
 // strip is the number of the strip between two points, a new one if it is not there
 // yet, and whether it is there the other way round.
 func (s *Streams) strip(a, b, t plane.Point, lenM float64) (i int32, back bool) {
-	key, back := [2]plane.Point{a, b}, b.X < a.X || b.X == a.X && b.Y < a.Y
+	if back = b.X < a.X || b.X == a.X && b.Y < a.Y; back {
+		a, b = b, a
+	}
+	key := mixed(a, b)
+	if i, known := s.stripOf[key]; known && s.strips[i].a == a && s.strips[i].end == b {
+		return i, back
+	}
 	if back {
-		key = [2]plane.Point{b, a}
+		t = t.Mul(-1)
 	}
-	i, known := s.stripOf[key]
-	if !known {
-		if s.stripOf == nil {
-			s.stripOf = map[[2]plane.Point]int32{}
-		}
-		i = int32(len(s.strips))
-		s.stripOf[key] = i
-		if back {
-			t = t.Mul(-1)
-		}
-		s.strips = append(s.strips, strip{a: key[0], end: key[1], t: t, lenM: lenM,
-			marks: int32(max(1, math.Round(lenM/markM)))})
-	}
+	i = int32(len(s.strips))
+	s.stripOf[key] = i
+	s.strips = append(s.strips, strip{a: a, end: b, t: t, lenM: lenM, marks: int32(max(1, math.Round(lenM/markM)))})
 	return i, back
+}
+
+// mixed is a number made of all bits of points. The factor is 2^64 over the golden ratio.
+func mixed(points ...plane.Point) (h uint64) {
+	for _, p := range points {
+		for _, v := range [2]float64{p.X, p.Y} {
+			h = (h ^ math.Float64bits(v)) * 0x9E3779B97F4A7C15
+			h ^= h >> 32
+		}
+	}
+	return h
 }
 
 // Seal makes the index; nothing may be added after it.
