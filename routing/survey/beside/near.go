@@ -399,7 +399,8 @@ type nearer struct {
 	own    own
 	nearOf []int32 // by strip: index into near, -1 for none
 	links  []link
-	turns  []int32 // joints
+	turns  []turn
+	joints []int32
 	walls  []plane.Segment
 	walled []int32
 	isWall []uint64 // a bit for each piece of the terrain
@@ -445,13 +446,13 @@ func (n *nearer) edge(e int32) (totalM float64) {
 		box := samplesBox(run)
 		n.find(box.Grown(NearM))
 		n.reach(e)
-		n.turns = n.st.joints.InBox(box.Grown(glimpseM), 1, n.turns[:0])
+		n.turn(e, box.Grown(glimpseM))
 		n.wall(box.Grown(NearM))
 		n.link()
 		for _, i := range n.found {
 			n.nearOf[i] = -1
 		}
-		totalM += n.walk(run, e)
+		totalM += n.walk(run)
 	}
 	return totalM
 }
@@ -540,7 +541,7 @@ func (n *nearer) wall(box plane.Box) {
 // walk meets from each sample of a run what is in reach of it, and gives the metres.
 // Glimpses are looked for at every second sample, which stands for the next one too:
 // they are a small part, and dear.
-func (n *nearer) walk(run []sample, e int32) (totalM float64) {
+func (n *nearer) walk(run []sample) (totalM float64) {
 	for i := range run {
 		s := &run[i]
 		totalM += s.WeightM
@@ -550,7 +551,7 @@ func (n *nearer) walk(run []sample, e int32) (totalM float64) {
 		n.look(s.At)
 		n.meetAll(s)
 		if i%2 == 0 {
-			n.glimpses(s, e, glimpsedM(run, i))
+			n.glimpses(s, glimpsedM(run, i))
 		}
 	}
 	return totalM
