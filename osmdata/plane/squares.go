@@ -18,7 +18,8 @@ const meanRadiusM = 6371008.8
 // safe for concurrent use.
 type Earth struct {
 	frame Frame
-	knots map[Square][2]float64
+	knots cellTable
+	deg   [][2]float64 // by number of the knot
 	mesh  [meshes]mesh // those of the net looked at last, by their place
 }
 
@@ -36,7 +37,7 @@ const meshes = 256
 const knotM = 250.0
 
 // NewEarth makes the earth of a frame.
-func NewEarth(f Frame) *Earth { return &Earth{frame: f, knots: map[Square][2]float64{}} }
+func NewEarth(f Frame) *Earth { return &Earth{frame: f, knots: newCellTable(0)} }
 
 // Apart is the same earth for somebody who asks beside others.
 func (w *Earth) Apart() *Earth { return NewEarth(w.frame) }
@@ -62,12 +63,12 @@ func (m *mesh) mix(k int, x, y float64) float64 {
 }
 
 func (w *Earth) knot(at Square) [2]float64 {
-	d, ok := w.knots[at]
-	if !ok {
-		d[0], d[1] = w.frame.Inverse(Point{X: float64(at.Col) * knotM, Y: float64(at.Row) * knotM})
-		w.knots[at] = d
+	n := int(w.knots.add(at.Col, at.Row))
+	if n == len(w.deg) {
+		lon, lat := w.frame.Inverse(Point{X: float64(at.Col) * knotM, Y: float64(at.Row) * knotM})
+		w.deg = append(w.deg, [2]float64{lon, lat})
 	}
-	return d
+	return w.deg[n]
 }
 
 // Square gives the square of about sideM metres that a place lies in: rows of equal

@@ -43,14 +43,14 @@ const PavementsTold = "share of main road metres with a tag for pavements"
 // roadside tells of every edge what traffic runs on or beside it, what there is to
 // walk on, and how often it crosses wide roads without help; telling is the share of the
 // metres of main roads, all over the map, that say whether they have a pavement.
-func roadside(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, region strain.Region, telling float64) strain.Table {
+func roadside(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, pavements *bundles, region strain.Region, telling float64) strain.Table {
 	r := &roadsider{g: g, field: f, region: region, s: beside.Sampler{G: g, Frame: x.Frame}, telling: telling, sum: map[int32]float64{}}
 	if motor != nil {
 		r.ways = newByWay(motor.g, motor.aadt)
 		r.homes = motor.homes
 	}
 	f.Census[PavementsTold] = r.telling
-	r.findMapped()
+	r.findMapped(pavements)
 	r.findRoads(motor)
 	t := strain.Table{At: make([]int32, 1, g.EdgeCount()+1)}
 	for e := range int32(g.EdgeCount()) {
@@ -92,9 +92,8 @@ func eachPart(g *network.Graph, e int32, do func(p *network.Part, fromM, lengthM
 }
 
 // findMapped finds how much of each road has a pavement drawn beside it.
-func (r *roadsider) findMapped() {
+func (r *roadsider) findMapped(b *bundles) {
 	r.mapped = make([]float64, r.g.EdgeCount())
-	b := findBundles(r.g)
 	for e := range int32(r.g.EdgeCount()) {
 		for _, s := range b.list[b.at[e]:b.at[e+1]] {
 			r.mapped[s.street] += s.share * float64(r.g.LengthM[e]) / float64(r.g.LengthM[s.street])
