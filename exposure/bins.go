@@ -15,6 +15,9 @@ const (
 // binWidth is the width of a bin in ln d.
 var binWidth = math.Log(BinMaxM/binMinM) / BinCount
 
+// binsPerLn is how many bins one in ln d is.
+var binsPerLn = 1 / binWidth
+
 var lnBinMin = math.Log(binMinM)
 
 // rateOf is the rate that each rate byte stands for.
@@ -83,9 +86,41 @@ func At(dM float64) Approach {
 	return Approach{min(BinCount-1, int32((lnD-lnBinMin)/binWidth)), lnD}
 }
 
-// AtSquare is At for the square of a distance, in square metres.
+// AtSquare is At for the square of a distance, in square metres; several times cheaper.
 func AtSquare(m2 float64) Approach {
-	return At(math.Sqrt(max(0, m2)))
+	switch {
+	case !(m2 <= BinMaxM*BinMaxM):
+		return Approach{bin: -1}
+	case m2 <= binMinM*binMinM:
+		return Approach{lnD: lnBinMin}
+	}
+	lnD := ln(m2) / 2
+	return Approach{min(BinCount-1, int32((lnD-lnBinMin)*binsPerLn)), lnD}
+}
+
+// lnBits is how many leading bits of a number's fraction lnTable knows.
+const lnBits = 8
+
+// lnTable has for each run of fractions the reciprocal of its middle and the logarithm
+// of that middle.
+var lnTable = func() (t [1 << lnBits]struct{ inverse, ln float64 }) {
+	for i := range t {
+		t[i].inverse = 1 / (1 + (float64(i)+.5)/(1<<lnBits))
+		t[i].ln = -math.Log(t[i].inverse)
+	}
+	return t
+}()
+
+// ln is the natural logarithm of a positive normal number within 1e-14: that of its
+// power of two and of a middle from the table, and the first terms of the series of
+// ln (1 + r), whose rest is below r^5/5 < 6e-15.
+func ln(x float64) float64 {
+	const fraction = 1<<52 - 1
+	b := math.Float64bits(x)
+	t := &lnTable[b>>(52-lnBits)&(1<<lnBits-1)]
+	r := math.Float64frombits(b&fraction|1023<<52)*t.inverse - 1
+	rr := r * r
+	return (float64(int(b>>52)-1023)*math.Ln2 + t.ln) + (r - rr*((1./2-r*(1./3))+rr*(1./4)))
 }
 
 // Bins gathers closest approaches of one pattern at one edge before they are

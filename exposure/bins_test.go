@@ -23,6 +23,31 @@ func TestBinOf(t *testing.T) {
 	}
 }
 
+// A square is as good as its root, from next to nothing to beyond the last bin.
+func TestAtSquare(t *testing.T) {
+	for _, d := range []float64{0, 1e-300, binMinM, BinMaxM, math.Nextafter(BinMaxM, 200), math.NaN(), math.Inf(1)} {
+		if got, want := AtSquare(d*d), At(d); got != want {
+			t.Errorf("%g m: %+v, want %+v", d, got, want)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		d := rapid.Float64Range(1, 160).Draw(t, "distance")
+		got, want := AtSquare(d*d), At(d)
+		if edge := (want.lnD - lnBinMin) / binWidth; got.bin != want.bin && math.Abs(edge-math.Round(edge)) > 1e-12 || math.Abs(got.lnD-want.lnD) > 1e-14 {
+			t.Fatalf("%g m: %+v, want %+v", d, got, want)
+		}
+	})
+}
+
+func BenchmarkAtSquare(b *testing.B) {
+	m2, sum := 1.0, 0.0
+	for b.Loop() {
+		m2 = math.Mod(m2+97, BinMaxM*BinMaxM)
+		sum += AtSquare(m2).lnD
+	}
+	b.ReportMetric(sum/float64(b.N), "mean")
+}
+
 func TestBinBytes(t *testing.T) {
 	step := math.Exp2(.5 / stepsOctave)
 	rapid.Check(t, func(t *rapid.T) {

@@ -70,7 +70,7 @@ func Approaches(q, u, v, c float64) float64 {
 	if !(ww > together*u*v) {
 		return 0
 	}
-	return q / u * ww / max(math.Abs(u-v*c), leastAcross*math.Sqrt(ww))
+	return q * ww / (u * max(math.Abs(u-v*c), leastAcross*math.Sqrt(ww)))
 }
 
 // meanRelativeSpeed is the mean speed in m/s between two movers of speeds u and

@@ -302,7 +302,7 @@ func (m *month) meet(plan *wire.Plan, depart time.Time, key string) (dogs, over 
 					n = 1
 				}
 				for range n {
-					if m.log(term.Kind, term.DistM*math.Exp(0.1*m.rng.NormFloat64()), e, at, key, met) {
+					if m.log(term.Kind, sameSide(term.DistM*math.Exp(0.1*m.rng.NormFloat64()), term.DistM, dog.Need(term.Kind).WorkingM), e, at, key, met) {
 						over++
 					}
 					if met++; category == exposure.Dogs {
@@ -313,6 +313,16 @@ func (m *month) meet(plan *wire.Plan, depart time.Time, key string) (dogs, over 
 		}
 	}
 	return dogs, over
+}
+
+// sameSide is a distance on that side of a working distance where it is predicted: only
+// what comes nearer is counted, and what passes just beyond would be counted half of the
+// time and be expected never.
+func sameSide(distM, predictedM, workingM float64) float64 {
+	if predictedM >= workingM {
+		return max(distM, workingM+.5)
+	}
+	return min(distM, workingM-.5)
 }
 
 // log logs one meeting at a distance and says whether the dog went over.

@@ -22,7 +22,7 @@ import (
 type settings struct {
 	Config    string        `env:"WIDEBERTH_CONFIG" placeholder:"FILE" help:"JSON object of further settings, by the names of these flags."`
 	Snapshot  []string      `required:"" env:"WIDEBERTH_SNAPSHOT" placeholder:"FILE|DIR|URL" help:"Snapshot written by import, or a folder or bucket of tiles; may be given several times, or with commas between. SIGHUP reads them anew."`
-	Memory    string        `env:"WIDEBERTH_MEMORY" placeholder:"SIZE" help:"How much open maps may take, like 2GB: the bytes of their files, which are mapped, and of what is derived from them. Those not asked for longest are closed. Left out: as much as there is."`
+	Memory    string        `env:"WIDEBERTH_MEMORY" placeholder:"SIZE" help:"How much of memory open maps may take, like 2GB: the bytes of their files, and twice those of what is derived from them. Those not asked for longest are closed. The program itself takes some 100 MB beside that. Left out: as much as there is."`
 	Cache     string        `env:"WIDEBERTH_CACHE" placeholder:"DIR" help:"Folder for the tiles of maps that lie in a bucket; left out: wideberth in the user's folder for what can be thrown away."`
 	CacheSize string        `env:"WIDEBERTH_CACHE_SIZE" placeholder:"SIZE" help:"How much of each bucket is kept there, like 20GB; left out: all that was needed."`
 	Listen    string        `default:"127.0.0.1:8080" env:"WIDEBERTH_LISTEN" placeholder:"ADDR" help:"Address to answer at; left out: 127.0.0.1:8080."`

@@ -168,13 +168,18 @@ func (f *File) sure(name string) ([]byte, error) {
 	if err != nil {
 		return nil, err
 	}
+	return b, f.checked(name, b)
+}
+
+// checked holds the bytes of a section against its checksums.
+func (f *File) checked(name string, b []byte) error {
 	e := f.sections[name]
 	for i := 0; i < len(b); i += groupLen {
 		if crc32.Checksum(b[i:min(i+groupLen, len(b))], castagnoli) != binary.LittleEndian.Uint32(e.sums[i/groupLen*4:]) {
-			return nil, f.fault(name, int64(e.offset)+int64(i), ErrDamaged)
+			return f.fault(name, int64(e.offset)+int64(i), ErrDamaged)
 		}
 	}
-	return b, nil
+	return nil
 }
 
 // Verify reads all of the file and gives every section that is damaged, with where.

@@ -48,10 +48,13 @@ const (
 	blockCells = blockSide * blockSide
 )
 
-// block says which of its cells hold pieces, and where in from the first of them is.
+// block says which of its cells hold pieces, where in from the first of them is, and
+// what masks they have between them: where there is open ground a query need look no
+// further.
 type block struct {
 	occupied uint64
 	first    uint32
+	masks    uint8
 }
 
 // cell gives where in from a cell of the block is; false if it holds nothing.
@@ -94,6 +97,7 @@ func NewIndex(segs []Segment, cellM float64) *Index {
 				x.blocks = append(x.blocks, block{})
 				count = append(count, make([]uint32, blockCells)...)
 			}
+			x.blocks[b].masks |= segs[i].Mask
 			c := b<<(2*blockBits) | inBlock(cx, cy)
 			count[c]++
 			listed, owner = append(listed, c), append(owner, int32(i))
@@ -216,7 +220,7 @@ func (x *Index) Within(p Point, rM float64, mask uint8, dst []int32) []int32 {
 
 // Any tells whether a piece in the mask shares a point with the box.
 func (x *Index) Any(b Box, mask uint8) bool {
-	for listed := range x.Listed(b) {
+	for listed := range x.Listed(b, mask) {
 		for _, i := range listed {
 			if x.mask(i)&mask == 0 {
 				continue
@@ -230,9 +234,9 @@ func (x *Index) Any(b Box, mask uint8) bool {
 }
 
 // Listed goes through the cells that the box touches, always in the same order, and
-// gives what is listed in each: every piece that shares a point with the box at least
-// once, and others, whatever their masks.
-func (x *Index) Listed(b Box) iter.Seq[[]int32] {
+// gives what is listed in each: every piece in the mask that shares a point with the box
+// at least once, and others, whatever their masks.
+func (x *Index) Listed(b Box, mask uint8) iter.Seq[[]int32] {
 	return func(yield func([]int32) bool) {
 		c := x.cellsOf(b)
 		if !(c.Min.X <= c.Max.X && c.Min.Y <= c.Max.Y) { // also when not a number
@@ -246,6 +250,9 @@ func (x *Index) Listed(b Box) iter.Seq[[]int32] {
 					continue
 				}
 				k := &x.blocks[n]
+				if k.masks&mask == 0 {
+					continue
+				}
 				for in := k.occupied & cellsOfBlock(x0-bx<<blockBits, y0-by<<blockBits, x1-bx<<blockBits, y1-by<<blockBits); in != 0; in &= in - 1 {
 					i, _ := k.cell(int32(bits.TrailingZeros64(in)))
 					if !yield(x.list[x.from[i]:x.from[i+1]]) {
@@ -282,7 +289,7 @@ func (x *Index) cellsOf(b Box) Box {
 // gather collects the pieces listed in the cells of b that pass the test.
 func (x *Index) gather(b Box, mask uint8, dst []int32, test func(a, b Point) bool) []int32 {
 	start := len(dst)
-	for listed := range x.Listed(b) {
+	for listed := range x.Listed(b, mask) {
 		for _, i := range listed {
 			if x.mask(i)&mask == 0 {
 				continue

@@ -11,7 +11,7 @@ func (x *Index) FirstHit(from, to Point, mask uint8) (Hit, bool) {
 	best, bestT := int32(-1), math.Inf(1)
 	r := newRay(from, to, x.cellM)
 	for {
-		for _, i := range r.pieces(x) {
+		for _, i := range r.pieces(x, mask) {
 			if x.mask(i)&mask == 0 {
 				continue
 			}
@@ -39,7 +39,7 @@ func (x *Index) FirstHit(from, to Point, mask uint8) (Hit, bool) {
 func (x *Index) Visible(a, b Point, mask uint8) bool {
 	r := newRay(a, b, x.cellM)
 	for {
-		for _, i := range r.pieces(x) {
+		for _, i := range r.pieces(x, mask) {
 			if x.mask(i)&mask == 0 {
 				continue
 			}
@@ -68,11 +68,12 @@ type ray struct {
 	looked bool
 }
 
-// pieces lists what is in the cell, looking its block up only when it is another.
-func (r *ray) pieces(x *Index) []int32 {
+// pieces lists what is in the cell, looking its block up only when it is another; nothing
+// where the block has nothing in the mask.
+func (r *ray) pieces(x *Index, mask uint8) []int32 {
 	if bx, by := r.cx>>blockBits, r.cy>>blockBits; !r.looked || bx != r.bx || by != r.by {
 		r.bx, r.by, r.looked, r.block = bx, by, true, nil
-		if b := x.table.find(bx, by); b >= 0 {
+		if b := x.table.find(bx, by); b >= 0 && x.blocks[b].masks&mask != 0 {
 			r.block = &x.blocks[b]
 		}
 	}

@@ -8,8 +8,8 @@ import (
 // own frame, so that a part of a map has those of the whole.
 type Square struct{ Row, Col int32 }
 
-// metresPerDegree is of latitude, on a sphere of the earth's mean radius.
-const metresPerDegree = meanRadiusM * math.Pi / 180
+// MetresPerDegree is of latitude, on a sphere of the earth's mean radius.
+const MetresPerDegree = meanRadiusM * math.Pi / 180
 
 const meanRadiusM = 6371008.8
 
@@ -18,7 +18,8 @@ const meanRadiusM = 6371008.8
 // safe for concurrent use.
 type Earth struct {
 	frame Frame
-	knots map[Square][2]float64
+	knots cellTable
+	deg   [][2]float64 // by number of the knot
 	mesh  [meshes]mesh // those of the net looked at last, by their place
 }
 
@@ -36,7 +37,7 @@ const meshes = 256
 const knotM = 250.0
 
 // NewEarth makes the earth of a frame.
-func NewEarth(f Frame) *Earth { return &Earth{frame: f, knots: map[Square][2]float64{}} }
+func NewEarth(f Frame) *Earth { return &Earth{frame: f, knots: newCellTable(0)} }
 
 // Apart is the same earth for somebody who asks beside others.
 func (w *Earth) Apart() *Earth { return NewEarth(w.frame) }
@@ -62,12 +63,12 @@ func (m *mesh) mix(k int, x, y float64) float64 {
 }
 
 func (w *Earth) knot(at Square) [2]float64 {
-	d, ok := w.knots[at]
-	if !ok {
-		d[0], d[1] = w.frame.Inverse(Point{X: float64(at.Col) * knotM, Y: float64(at.Row) * knotM})
-		w.knots[at] = d
+	n := int(w.knots.add(at.Col, at.Row))
+	if n == len(w.deg) {
+		lon, lat := w.frame.Inverse(Point{X: float64(at.Col) * knotM, Y: float64(at.Row) * knotM})
+		w.deg = append(w.deg, [2]float64{lon, lat})
 	}
-	return d
+	return w.deg[n]
 }
 
 // Square gives the square of about sideM metres that a place lies in: rows of equal
@@ -77,10 +78,18 @@ func (w *Earth) Square(p Point, sideM float64) Square {
 	return squareAt(lon, lat, sideM)
 }
 
+// Node gives longitude and latitude of a node as OpenStreetMap keeps them, the same on
+// every plane.
+func (w *Earth) Node(p Point) (lon, lat float64) { return kept(w.Degrees(p)) }
+
+func kept(lon, lat float64) (float64, float64) {
+	const least = 1e-7 // degrees
+	return math.Round(lon/least) * least, math.Round(lat/least) * least
+}
+
 func squareAt(lon, lat, sideM float64) Square {
-	const least = 1e-7 // degrees: what OpenStreetMap keeps
-	lon, lat = math.Round(lon/least)*least, math.Round(lat/least)*least
-	high := sideM / metresPerDegree
+	lon, lat = kept(lon, lat)
+	high := sideM / MetresPerDegree
 	row := math.Floor(lat / high)
 	return Square{int32(row), int32(math.Floor(lon / columnDeg(row, high)))}
 }
@@ -93,7 +102,7 @@ func columnDeg(row, high float64) float64 {
 // Around lists the squares of a block of n by n about the square of a place, n odd:
 // columns of other rows are those nearest above and below.
 func (w *Earth) Around(at Square, sideM float64, n int32) []Square {
-	high := sideM / metresPerDegree
+	high := sideM / MetresPerDegree
 	lon := (float64(at.Col) + .5) * columnDeg(float64(at.Row), high)
 	out := make([]Square, 0, n*n)
 	for row := at.Row - n/2; row <= at.Row+n/2; row++ {

@@ -95,7 +95,7 @@ func (l *Lines) Index(g Grid, cellM float64) *Index {
 	first := uint32(0)
 	for i, at := range g.Block {
 		if int(x.table.add(at[0], at[1])) == len(x.blocks) { // else it stands twice, and the first is found
-			x.blocks = append(x.blocks, block{g.Occupied[i], first})
+			x.blocks = append(x.blocks, block{g.Occupied[i], first, math.MaxUint8}) // any mask may be there
 		}
 		for cells := g.Occupied[i]; cells != 0; cells &= cells - 1 {
 			k := bits.TrailingZeros64(cells)

@@ -25,11 +25,13 @@ import (
 
 // Options of an atlas.
 type Options struct {
-	// MemoryBytes is how much open maps may take, 0 for all that there is: of each the bytes
-	// of its file, which is mapped, those of its planner (Planner.Bytes) and what is kept
-	// beside it. Maps that requests are using count, and are never closed, so it may be
-	// more for as long as these take. The words of names, of about a thousandth of the
-	// files' bytes, stay in memory beside that once a text was looked for.
+	// MemoryBytes is how much open maps may take of what the process holds, 0 for all that
+	// there is: of each the bytes of its file, as if all pages of what is mapped were
+	// looked at, and twice those of its planner (Planner.Bytes) and of what is kept beside
+	// it, as the collector lets as much garbage lie as lives. Maps that requests are using
+	// count, and are never closed, so it may be more for as long as these take. Not in it
+	// are the program itself and the words of names, about a thousandth of the files' bytes,
+	// which stay in memory once a text was looked for.
 	MemoryBytes int64
 
 	Cache      string           // folder for the tiles of maps that lie in buckets, needed where one does
@@ -240,7 +242,7 @@ func (a *Atlas) fill(ctx context.Context, s *Sheet) {
 			return
 		}
 		a.opened++
-		s.bytes += s.Tile.Bytes + s.Planner.Bytes()
+		s.bytes += s.Tile.Bytes + withGarbage*s.Planner.Bytes()
 		if s.at != nil {
 			a.bytes += s.bytes
 			a.trim(s)
@@ -372,12 +374,16 @@ func Beside[T any](v *View, s *Sheet, first func() (value T, bytes int64)) T {
 		v.atlas.mu.Lock()
 		defer v.atlas.mu.Unlock()
 		if s.beside[key] == x { // else the maps were changed meanwhile
-			v.atlas.weigh(s, bytes)
+			v.atlas.weigh(s, withGarbage*bytes)
 			v.atlas.trim(s)
 		}
 	})
 	return x.value.(T)
 }
+
+// withGarbage is how many bytes a heap holds for each that lives: the collector begins
+// when as much again was asked for (package runtime, GOGC of 100).
+const withGarbage = 2
 
 // weigh counts what is kept beside a sheet; a.mu is held.
 func (a *Atlas) weigh(s *Sheet, bytes int64) {

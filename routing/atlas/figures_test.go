@@ -36,10 +36,11 @@ func TestFiguresManyStates(t *testing.T) {
 		paths = append(paths, path)
 	}
 	a := opened(t, Options{MemoryBytes: room}, paths...)
-	t.Logf("%d maps known, resident: %s", states, resident(t))
+	outside := residentMB(t)
+	t.Logf("%d maps known, resident: %s", states, outside)
 	doors := maptest.Doors(state, 20, 1)
 	rng := rand.New(rand.NewPCG(1, 1))
-	most := int64(0)
+	most, mostMB := int64(0), 0.0
 	for n := range 60 {
 		i := rng.IntN(states)
 		lon, lat := state.Frame.Inverse(doors[rng.IntN(len(doors))])
@@ -52,34 +53,48 @@ func TestFiguresManyStates(t *testing.T) {
 		}
 		v.Close()
 		l := a.Level()
-		most = max(most, l.Bytes)
+		most, mostMB = max(most, l.Bytes), max(mostMB, residentMB(t).all())
 		if n%15 == 14 {
-			t.Logf("after %d plans: %d of %d open, %.0f MB counted, opened %d times, resident: %s", n+1, l.Open, l.Tiles, float64(l.Bytes)/1e6, l.Opened, resident(t))
+			t.Logf("after %d plans: %d of %d open, %.0f MB counted, opened %d times, resident: %s", n+1, l.Open, l.Tiles, float64(l.Bytes)/1e6, l.Opened, residentMB(t))
 		}
 	}
 	if most > room {
 		t.Errorf("%d bytes were open, of %d", most, room)
 	}
+	t.Logf("at most %.0f MB more than before the first was opened", mostMB-outside.all())
+	if mostMB-outside.all() > float64(room)/1e6 {
+		t.Errorf("open maps took %.0f MB of the process, of %d", mostMB-outside.all(), room/1e6)
+	}
 }
 
-// resident is what the kernel says of the program's memory (proc(5)): its own and that of
-// files it has mapped.
-func resident(t *testing.T) string {
+// held is what the kernel says of the program's memory, in MB: its own and that of files it
+// has mapped.
+type held struct{ ownMB, filesMB float64 }
+
+func (h held) all() float64 { return h.ownMB + h.filesMB }
+
+func (h held) String() string {
+	return fmt.Sprintf("own %.0f MB, files %.0f MB", h.ownMB, h.filesMB)
+}
+
+// residentMB reads it from proc(5); zero where there is none.
+func residentMB(t *testing.T) (h held) {
 	t.Helper()
 	text, err := os.ReadFile("/proc/self/status")
 	if err != nil {
-		return "not known here"
+		return h
 	}
-	var out []string
 	for line := range strings.Lines(string(text)) {
 		name, value, _ := strings.Cut(line, ":")
-		if name == "RssAnon" || name == "RssFile" {
-			kB, err := strconv.Atoi(strings.Fields(value)[0])
-			if err != nil {
-				t.Fatal(err)
-			}
-			out = append(out, fmt.Sprintf("%s %.0f MB", name, float64(kB)*1.024/1000))
+		to := map[string]*float64{"RssAnon": &h.ownMB, "RssFile": &h.filesMB}[name]
+		if to == nil {
+			continue
 		}
+		kB, err := strconv.Atoi(strings.Fields(value)[0])
+		if err != nil {
+			t.Fatal(err)
+		}
+		*to = float64(kB) * 1.024 / 1000
 	}
-	return strings.Join(out, ", ")
+	return h
 }

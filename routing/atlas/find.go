@@ -3,10 +3,14 @@ package atlas
 import (
 	"cmp"
 	"context"
+	"errors"
+	"io/fs"
 	"math"
 	"slices"
 	"sync"
+	"sync/atomic"
 
+	"wideberth/osmdata/parallel"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/gazetteer"
 	"wideberth/routing/snapshot"
@@ -28,11 +32,14 @@ const mostAsked = 6
 // Find gives up to most places whose names hold the words of a text, as
 // gazetteer.Gazetteer.Find does on one map. Of several tiles those are asked whose words
 // hold most of the text, the nearest to near first, or where nowhere is near the largest
-// files, up to six: their words are read without opening them. Of a bucket those are asked
-// that are on this machine, and the one that near lies in. Tiles that cannot be opened are
-// told to missing.
+// files, up to six: their words are read without opening them, and of tiles in a bucket
+// without bringing them here. Tiles that cannot be read are told to missing.
 func (v *View) Find(ctx context.Context, text string, near *Place, most int, missing func(error)) (out []Found, err error) {
-	err = v.Each(ctx, v.asked(text, near, missing), func(s *Sheet) error {
+	tiles, err := v.asked(ctx, text, near, missing)
+	if err != nil {
+		return nil, err
+	}
+	err = v.Each(ctx, tiles, func(s *Sheet) error {
 		var at *plane.Point
 		f := s.Planner.Frame()
 		if near != nil {
@@ -52,10 +59,14 @@ func (v *View) Find(ctx context.Context, text string, near *Place, most int, mis
 }
 
 // asked are the tiles that a text is looked for in.
-func (v *View) asked(text string, near *Place, missing func(error)) []*Tile {
+func (v *View) asked(ctx context.Context, text string, near *Place, missing func(error)) ([]*Tile, error) {
 	tiles := v.Tiles()
 	if len(tiles) == 1 {
-		return tiles
+		return tiles, nil
+	}
+	known, err := v.wordsOfAll(ctx, tiles, missing)
+	if err != nil {
+		return nil, err
 	}
 	type holding struct {
 		*Tile
@@ -63,17 +74,12 @@ func (v *View) asked(text string, near *Place, missing func(error)) []*Tile {
 		awayM          float64
 	}
 	list := make([]holding, 0, len(tiles))
-	for _, t := range tiles {
+	for i, t := range tiles {
 		h := holding{Tile: t}
-		if !t.here() && !(near != nil && t.Core.Holds(near.Lon, near.Lat)) {
-			continue // a whole country would come from its bucket
-		}
-		words, err := v.atlas.wordsOf(t)
-		if err != nil {
-			missing(err)
+		if known[i] == nil {
 			continue
 		}
-		if h.words, h.numbers = words.Holding(text); h.words+h.numbers == 0 {
+		if h.words, h.numbers = known[i].Holding(text); h.words+h.numbers == 0 {
 			continue
 		}
 		if near != nil {
@@ -90,11 +96,43 @@ func (v *View) asked(text string, near *Place, missing func(error)) []*Tile {
 			out = append(out, h.Tile)
 		}
 	}
-	return out
+	return out, nil
+}
+
+// gleaners is how many tiles' words are read at once: a bucket answers many as soon as one.
+const gleaners = 16
+
+// wordsOfAll are the words of the names of tiles, nil of those that cannot be read now.
+// Where a bucket does not answer once it is not asked again for this text, so that a
+// service without it finds what is here at once.
+func (v *View) wordsOfAll(ctx context.Context, tiles []*Tile, missing func(error)) ([]*gazetteer.Words, error) {
+	out, wrong := make([]*gazetteer.Words, len(tiles)), make([]error, len(tiles))
+	var silent atomic.Bool
+	err := parallel.With(ctx, gleaners, len(tiles), func() func(i int) error {
+		return func(i int) error {
+			far := !tiles[i].here()
+			if far && silent.Load() {
+				return nil
+			}
+			if out[i], wrong[i] = v.atlas.wordsOf(ctx, tiles[i]); wrong[i] != nil {
+				if err := ctx.Err(); err != nil {
+					return err
+				}
+				silent.CompareAndSwap(false, far && !errors.Is(wrong[i], fs.ErrNotExist)) // that is an answer
+			}
+			return nil
+		}
+	})
+	for _, w := range wrong {
+		if w != nil && err == nil {
+			missing(w)
+		}
+	}
+	return out, err
 }
 
 // wordsOf are the words of a tile's names.
-func (a *Atlas) wordsOf(t *Tile) (*gazetteer.Words, error) {
+func (a *Atlas) wordsOf(ctx context.Context, t *Tile) (*gazetteer.Words, error) {
 	a.mu.Lock()
 	if s := a.sheets[t.id]; s != nil && s.stays {
 		a.mu.Unlock()
@@ -102,11 +140,16 @@ func (a *Atlas) wordsOf(t *Tile) (*gazetteer.Words, error) {
 	}
 	once := a.words[t.id]
 	if once == nil {
+		ctx := context.WithoutCancel(ctx) // others wait for it
 		once = sync.OnceValues(func() (*gazetteer.Words, error) {
-			if err := t.bring(context.Background()); err != nil {
-				return nil, err
+			path := t.Path
+			if !t.here() {
+				var err error
+				if path, err = t.glean(ctx); err != nil {
+					return nil, err
+				}
 			}
-			return snapshot.ReadWords(t.Path)
+			return snapshot.ReadWords(path)
 		})
 		a.words[t.id] = once
 	}

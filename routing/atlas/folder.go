@@ -72,6 +72,11 @@ func (a *Atlas) ofBucket(ctx context.Context, path string) ([]*Tile, error) {
 			_, err := d.Fetch(ctx, t)
 			return err
 		}
+		tiles[i].glean = func(ctx context.Context) (string, error) {
+			return d.Excerpt(ctx, t, func(path string, read func(at, length int64) ([]byte, error)) error {
+				return snapshot.ExcerptWords(path, t.Bytes, read)
+			})
+		}
 	}
 	return tiles, nil
 }

@@ -77,6 +77,10 @@ type Tile struct {
 
 	id    string                      // of the file as it is: another where it was written anew
 	fetch func(context.Context) error // brings the file here, nil where it is
+
+	// glean brings what of it tells the words of its names, and says in which file; nil
+	// where the file is here.
+	glean func(context.Context) (path string, err error)
 }
 
 // Number is one that tells the tile from most others, whenever they are opened; 0 for a

@@ -62,7 +62,7 @@ func Is(path string) bool {
 // yet. Faults of the URL are fault.Problems.
 func Open(ctx context.Context, bucket string, o Options) (*Depot, error) {
 	where := Redacted(bucket)
-	b, err := blob.OpenBucket(ctx, bucket)
+	b, err := blob.OpenBucket(ctx, unchecked(bucket))
 	if err != nil {
 		return nil, fault.Problems{{Pointer: "bucket", Value: where, Mend: err.Error() + ": give one like s3://name?region=eu-west-1 or file:///srv/maps"}}
 	}
@@ -72,6 +72,21 @@ func Open(ctx context.Context, bucket string, o Options) (*Depot, error) {
 	d := &Depot{bucket: b, where: where, dir: o.Dir, maxBytes: o.MaxBytes, now: o.Now}
 	d.life, d.end = context.WithCancel(context.WithoutCancel(ctx))
 	return d, nil
+}
+
+// unchecked is a bucket's URL that asks for no checksums of what S3 sends: what comes is
+// held against the hash in its name or the checksums inside, and some servers send those of
+// the whole object with a range of it.
+func unchecked(bucket string) string {
+	const key = "response_checksum_validation"
+	u, err := url.Parse(bucket)
+	if err != nil || u.Scheme != "s3" || u.Query().Has(key) {
+		return bucket
+	}
+	q := u.Query()
+	q.Set(key, "when_required")
+	u.RawQuery = q.Encode()
+	return u.String()
 }
 
 // Redacted is a bucket's URL without what may be secret in it.
@@ -107,7 +122,11 @@ func (d *Depot) Pull(ctx context.Context) (contents.Table, error) {
 	}); err != nil {
 		return contents.Table{}, fmt.Errorf("read %s of %s: %w", contents.Name, d.where, err)
 	}
-	return contents.Read(d.dir)
+	table, err := contents.Read(d.dir)
+	if err == nil {
+		d.dropExcerpts(&table)
+	}
+	return table, err
 }
 
 // Fetch gives the path of a tile's file on this machine, which is downloaded if it is
@@ -133,6 +152,54 @@ func (d *Depot) Fetch(ctx context.Context, t contents.Tile) (string, error) {
 			return "", fmt.Errorf("fetch %s from %s: %w", t.File, d.where, r.Err)
 		}
 		return path, nil
+	}
+}
+
+// excerptEnding is what the name of an excerpt has after that of its tile's file.
+const excerptEnding = ".excerpt"
+
+// Excerpt gives the path of a file on this machine that cut has made of ranges of a
+// tile's file in the bucket, for who needs little of it: once, whoever asks, and kept
+// until the table no longer names the tile. cut makes it at the path, whole or not at
+// all.
+func (d *Depot) Excerpt(ctx context.Context, t contents.Tile, cut func(path string, read func(at, length int64) ([]byte, error)) error) (string, error) {
+	path := filepath.Join(d.dir, t.File+excerptEnding)
+	if _, err := os.Stat(path); err == nil {
+		return path, nil
+	}
+	done := d.fetches.DoChan(t.File+excerptEnding, func() (any, error) {
+		return nil, cut(path, func(at, length int64) ([]byte, error) {
+			r, err := d.bucket.NewRangeReader(d.life, t.File, at, length, nil)
+			if err != nil {
+				return nil, told(err)
+			}
+			b, err := io.ReadAll(r)
+			return b, told(errors.Join(err, r.Close()))
+		})
+	})
+	select {
+	case <-ctx.Done():
+		return "", ctx.Err()
+	case r := <-done:
+		if r.Err != nil {
+			return "", fmt.Errorf("read of %s from %s: %w", t.File, d.where, r.Err)
+		}
+		return path, nil
+	}
+}
+
+// dropExcerpts removes those of tiles that a table does not name. What cannot be removed
+// is tried again with the next table.
+func (d *Depot) dropExcerpts(table *contents.Table) {
+	entries, err := os.ReadDir(d.dir)
+	if err != nil {
+		return
+	}
+	for _, e := range entries {
+		file, excerpt := strings.CutSuffix(e.Name(), excerptEnding)
+		if excerpt && contents.Ours(file) && !slices.ContainsFunc(table.Tiles, func(t contents.Tile) bool { return t.File == file }) {
+			_ = os.Remove(filepath.Join(d.dir, e.Name()))
+		}
 	}
 }
 

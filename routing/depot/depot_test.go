@@ -388,3 +388,68 @@ func TestFilesOfOtherNames(t *testing.T) {
 		t.Errorf("out of the folder: %v", err)
 	}
 }
+
+// Ranges of a tile's file make an excerpt once, however many ask; it stays for as long as
+// the table names the tile, and one that could not be made is made by the next who asks.
+func TestExcerpts(t *testing.T) {
+	s := newStorage(t)
+	dir, table := folder(t)
+	d := open(t, s.url, 1000) // room for one tile: excerpts take none of it
+	if _, err := d.Publish(t.Context(), dir); err != nil {
+		t.Fatal(err)
+	}
+	cuts := 0
+	few := func(path string, read func(at, length int64) ([]byte, error)) error {
+		cuts++
+		b, err := read(990, 10)
+		if err != nil {
+			return err
+		}
+		return os.WriteFile(path, b, 0o600)
+	}
+	s.do(func(w http.ResponseWriter, _ *http.Request) bool { http.Error(w, "", http.StatusForbidden); return true })
+	if _, err := d.Excerpt(t.Context(), table.Tiles[1], few); err == nil || !strings.Contains(err.Error(), table.Tiles[1].File) {
+		t.Errorf("of a bucket that refuses: %v", err)
+	}
+	s.hook.Store(nil)
+	cuts = 0
+	var all sync.WaitGroup
+	for range 8 {
+		all.Go(func() {
+			path, err := d.Excerpt(t.Context(), table.Tiles[1], few)
+			if err != nil {
+				t.Error(err)
+			} else if b, err := os.ReadFile(path); err != nil || string(b) != "2222222222" {
+				t.Errorf("ten bytes of twos came as %q, %v", b, err)
+			}
+		})
+	}
+	all.Wait()
+	if cuts != 1 {
+		t.Errorf("it was cut %d times", cuts)
+	}
+	if _, err := d.Fetch(t.Context(), table.Tiles[0]); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := d.Fetch(t.Context(), table.Tiles[2]); err != nil {
+		t.Fatal(err)
+	}
+	excerpts := func() int {
+		t.Helper()
+		found, err := filepath.Glob(filepath.Join(d.Dir(), "*.excerpt"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return len(found)
+	}
+	gone := table.Tiles[0]
+	gone.File = "1.0123456789ab.wb" // a tile that there is no more
+	if _, err := d.Excerpt(t.Context(), gone, func(path string, _ func(at, length int64) ([]byte, error)) error {
+		return os.WriteFile(path, nil, 0o600)
+	}); err != nil || excerpts() != 2 {
+		t.Errorf("%d excerpts, %v", excerpts(), err)
+	}
+	if _, err := d.Pull(t.Context()); err != nil || excerpts() != 1 {
+		t.Errorf("with the table there are %d excerpts, %v", excerpts(), err)
+	}
+}

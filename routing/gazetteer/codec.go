@@ -13,6 +13,9 @@ import (
 	"wideberth/routing/network"
 )
 
+// WordsSection is what the section that DecodeWords reads is called.
+func WordsSection(prefix string) string { return prefix + "words" }
+
 // Encode writes the index as sections whose names begin with prefix. Doors are not among
 // them: they belong to the map.
 func (g *Gazetteer) Encode(w *flatfile.Writer, prefix string) {
@@ -31,7 +34,7 @@ func (g *Gazetteer) Encode(w *flatfile.Writer, prefix string) {
 	flatfile.Put(w, prefix+"door", g.door)
 	flatfile.Put(w, prefix+"edge-at", g.edgeAt)
 	flatfile.Put(w, prefix+"edge", g.edge)
-	flatfile.Put(w, prefix+"words", g.fst)
+	flatfile.Put(w, WordsSection(prefix), g.fst)
 	flatfile.Put(w, prefix+"posting-at", g.postingAt)
 	flatfile.Put(w, prefix+"posting", g.posting)
 }
@@ -53,7 +56,7 @@ func Decode(f *flatfile.File, prefix, country string, streets *network.Graph, do
 		func() (err error) { g.door, err = flatfile.TakeSure[int32](f, prefix+"door"); return },
 		func() (err error) { g.edgeAt, err = flatfile.TakeSure[int32](f, prefix+"edge-at"); return },
 		func() (err error) { g.edge, err = flatfile.TakeSure[int32](f, prefix+"edge"); return },
-		func() (err error) { g.fst, err = flatfile.TakeSure[byte](f, prefix+"words"); return },
+		func() (err error) { g.fst, err = flatfile.TakeSure[byte](f, WordsSection(prefix)); return },
 		func() (err error) { g.postingAt, err = flatfile.TakeSure[int32](f, prefix+"posting-at"); return },
 		func() (err error) { g.posting, err = flatfile.TakeSure[uint32](f, prefix+"posting"); return },
 	} {

@@ -19,14 +19,14 @@ func (g *Gazetteer) Words() *Words { return &Words{known: g.words} }
 // DecodeWords reads the words of a gazetteer that Encode wrote. They are a copy, which
 // outlives the file. Errors wrap those of package flatfile.
 func DecodeWords(f *flatfile.File, prefix string) (*Words, error) {
-	raw, err := flatfile.TakeSure[byte](f, prefix+"words")
+	raw, err := flatfile.TakeSure[byte](f, WordsSection(prefix))
 	if err != nil {
 		return nil, err
 	}
 	w, err := &Words{}, errWords
 	unlessBroken(func() { w.known, err = vellum.Load(slices.Clone(raw)) })
 	if err != nil {
-		return nil, &flatfile.FormatError{Section: prefix + "words", Err: fmt.Errorf("%w: %w", flatfile.ErrDamaged, err)}
+		return nil, &flatfile.FormatError{Section: WordsSection(prefix), Err: fmt.Errorf("%w: %w", flatfile.ErrDamaged, err)}
 	}
 	return w, nil
 }

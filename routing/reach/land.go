@@ -25,10 +25,13 @@ type Land struct {
 	Clock  *hours.Clock   // the time of the place
 	Router *search.Router // over the whole network
 	ArcM   []float32      // length in metres of each arc of the network
-	loops  *sync.Pool     // of *loop.Solver
 	found  *atomic.Int64  // searches for walks so far
 	named  func() []int32 // numbers of the names of streets, in the order of foldedOrder
 }
+
+// loops are solvers with the memory that they have grown: as much as a neighbourhood takes,
+// whatever the map, so that all maps lend from one heap of them.
+var loops = sync.Pool{New: func() any { return loop.NewSolver() }}
 
 // NewLand makes a map ready; calendar nil takes that of the country.
 func NewLand(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Land, error) {
@@ -52,7 +55,6 @@ func NewLand(snap *snapshot.Snapshot, calendar *hours.Calendar) (*Land, error) {
 	if _, err := land.bind(snap.Counts); err != nil {
 		return nil, err
 	}
-	land.loops = &sync.Pool{New: func() any { return loop.NewSolver() }}
 	land.found = new(atomic.Int64)
 	land.named = sync.OnceValue(func() []int32 { return namesInOrder(g.Names) })
 	return land, nil
@@ -81,14 +83,14 @@ func (land *Land) Searches() int64 { return land.found.Load() }
 // memory it has grown. Where done itself is deferred and a panic is under way, the
 // solver is dropped, as nobody knows what it holds then, and the panic goes on.
 func (land *Land) Solver(ctx context.Context) (solver *loop.Solver, done func()) {
-	solver = land.loops.Get().(*loop.Solver)
+	solver = loops.Get().(*loop.Solver)
 	solver.Until(ctx)
 	return solver, func() {
 		if damage := recover(); damage != nil {
 			panic(damage)
 		}
 		solver.Until(context.Background())
-		land.loops.Put(solver)
+		loops.Put(solver)
 	}
 }
 

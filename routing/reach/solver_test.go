@@ -1,7 +1,6 @@
 package reach
 
 import (
-	"sync"
 	"sync/atomic"
 	"testing"
 
@@ -11,7 +10,7 @@ import (
 // TestSolverOfAPanicIsDropped: a solver whose search ended in a panic is lent to
 // nobody again, and the panic reaches whoever asked with its value.
 func TestSolverOfAPanicIsDropped(t *testing.T) {
-	land := &Land{loops: &sync.Pool{New: func() any { return loop.NewSolver() }}, found: new(atomic.Int64)}
+	land := &Land{found: new(atomic.Int64)}
 	damaged := map[*loop.Solver]bool{}
 	for range 50 {
 		func() {

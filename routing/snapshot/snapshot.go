@@ -71,7 +71,7 @@ const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1
 
 // snapshotVersion is raised whenever a section changes its meaning or layout;
 // older files are refused, as importing again is cheap.
-const snapshotVersion = 15
+const snapshotVersion = 16
 
 // Version is that of the files that this program writes and reads.
 const Version = snapshotVersion
@@ -102,7 +102,7 @@ func (s *Snapshot) WriteFile(path string) error {
 	s.Slopes.encode(w)
 	s.Roads.Encode(w, "road.")
 	encodeYards(w, s.Yards)
-	s.Names.Encode(w, "name.")
+	s.Names.Encode(w, namesPrefix)
 	if err := w.Close(); err != nil {
 		return fmt.Errorf("write snapshot: %w", err)
 	}
@@ -168,11 +168,24 @@ func ReadWords(path string) (*gazetteer.Words, error) {
 	if err != nil {
 		return nil, fmt.Errorf("open snapshot: %w", err)
 	}
-	words, err := gazetteer.DecodeWords(f, "name.")
+	words, err := gazetteer.DecodeWords(f, namesPrefix)
 	if err = errors.Join(err, f.Close()); err != nil {
 		return nil, fmt.Errorf("open snapshot %s: %w", path, err)
 	}
 	return words, nil
+}
+
+// namesPrefix is what the sections of names begin with.
+const namesPrefix = "name."
+
+// ExcerptWords makes at path what ReadWords reads of a snapshot of size bytes that lies
+// elsewhere, of which read gives a range: a hundredth of it is read, or less. Errors wrap
+// those of package flatfile, and read's.
+func ExcerptWords(path string, size int64, read func(at, length int64) ([]byte, error)) error {
+	if err := flatfile.Excerpt(path, size, snapshotMagic, snapshotVersion, read, gazetteer.WordsSection(namesPrefix)); err != nil {
+		return fmt.Errorf("read the words of a snapshot's names: %w", err)
+	}
+	return nil
 }
 
 func decodeAbout(f *flatfile.File) (about About, frame plane.Frame, err error) {
@@ -224,7 +237,7 @@ func decodeSnapshot(f *flatfile.File) (*Snapshot, error) {
 	if s.Yards, err = decodeYards(f); err != nil {
 		return nil, err
 	}
-	s.Names, err = gazetteer.Decode(f, "name.", s.Country, s.Graph, s.Ground.Addresses)
+	s.Names, err = gazetteer.Decode(f, namesPrefix, s.Country, s.Graph, s.Ground.Addresses)
 	return s, err
 }
 

@@ -15,6 +15,11 @@ import (
 const (
 	// roadsideM is how near the middle of a road counts as beside it, in metres.
 	roadsideM = 15.0
+	// tieM is how much farther rounding may draw it: samples of a way lie every ten metres
+	// from its beginning, and so just 15 m from a road that it begins at.
+	tieM = 0.05
+	// sameFlow is the share by which flows differ that are one.
+	sameFlow = 1e-3
 	// mappedShare is the share of a road's length beside drawn pavements from which
 	// on the walk has those (our assumption).
 	mappedShare = 0.5
@@ -36,15 +41,16 @@ const (
 const PavementsTold = "share of main road metres with a tag for pavements"
 
 // roadside tells of every edge what traffic runs on or beside it, what there is to
-// walk on, and how often it crosses wide roads without help.
-func roadside(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, region strain.Region) strain.Table {
-	r := &roadsider{g: g, field: f, region: region, s: beside.Sampler{G: g}, telling: pavementsTold(g), sum: map[int32]float64{}}
+// walk on, and how often it crosses wide roads without help; telling is the share of the
+// metres of main roads, all over the map, that say whether they have a pavement.
+func roadside(x *osmdata.Extract, g *network.Graph, f *exposure.Field, motor *traffic, pavements *bundles, region strain.Region, telling float64) strain.Table {
+	r := &roadsider{g: g, field: f, region: region, s: beside.Sampler{G: g, Frame: x.Frame}, telling: telling, sum: map[int32]float64{}}
 	if motor != nil {
 		r.ways = newByWay(motor.g, motor.aadt)
 		r.homes = motor.homes
 	}
 	f.Census[PavementsTold] = r.telling
-	r.findMapped()
+	r.findMapped(pavements)
 	r.findRoads(motor)
 	t := strain.Table{At: make([]int32, 1, g.EdgeCount()+1)}
 	for e := range int32(g.EdgeCount()) {
@@ -72,27 +78,6 @@ type roadsider struct {
 	sum     map[int32]float64
 }
 
-// pavementsTold is the share of the metres of main roads that say whether they
-// have a pavement.
-func pavementsTold(g *network.Graph) float64 {
-	all, told := 0.0, 0.0
-	for e := range int32(g.EdgeCount()) {
-		eachPart(g, e, func(p *network.Part, _, lengthM float64) {
-			if !p.Class.Main() {
-				return
-			}
-			all += lengthM
-			if p.Flags&(osmdata.FlagSidewalk|osmdata.FlagNoSidewalk) != 0 {
-				told += lengthM
-			}
-		})
-	}
-	if all == 0 {
-		return 0
-	}
-	return told / all
-}
-
 // eachPart calls do for the parts of an edge with where each begins on it and its
 // length in metres.
 func eachPart(g *network.Graph, e int32, do func(p *network.Part, fromM, lengthM float64)) {
@@ -107,9 +92,8 @@ func eachPart(g *network.Graph, e int32, do func(p *network.Part, fromM, lengthM
 }
 
 // findMapped finds how much of each road has a pavement drawn beside it.
-func (r *roadsider) findMapped() {
+func (r *roadsider) findMapped(b *bundles) {
 	r.mapped = make([]float64, r.g.EdgeCount())
-	b := findBundles(r.g)
 	for e := range int32(r.g.EdgeCount()) {
 		for _, s := range b.list[b.at[e]:b.at[e+1]] {
 			r.mapped[s.street] += s.share * float64(r.g.LengthM[e]) / float64(r.g.LengthM[s.street])
@@ -172,10 +156,14 @@ func (r *roadsider) inTown(at plane.Point) bool {
 	return r.homes != nil && r.homes.DwellingsPerKM2(at) >= townPerKM2
 }
 
-// sameTraffic says whether two stretches differ only in their share.
+// sameTraffic says whether two stretches differ only in their share: flows of one street
+// that was cut differ by rounding.
 func sameTraffic(a, b *strain.Stretch) bool {
 	c := *b
 	c.Share = a.Share
+	if math.Abs(float64(a.AADT-b.AADT)) <= sameFlow*float64(a.AADT) {
+		c.AADT = a.AADT
+	}
 	return *a == c
 }
 
@@ -218,7 +206,7 @@ func (r *roadsider) beside(e int32) (out []strain.Stretch) {
 
 // busiest is the road with most traffic near a point, -1 for none.
 func (r *roadsider) busiest(at plane.Point) int32 {
-	r.found = r.index.Within(at, roadsideM, 1, r.found[:0])
+	r.found = r.index.Within(at, roadsideM+tieM, 1, r.found[:0])
 	best := int32(-1)
 	for _, k := range r.found {
 		if road := r.index.Segment(k).ID; best < 0 || r.roads[road].AADT > r.roads[best].AADT {

@@ -28,7 +28,7 @@ func strained(t *testing.T, k *sketch.Map, perDay map[int64]float64) (*network.G
 		motor.aadt[e] = perDay[mg.Parts[mg.PartAt[e]].Street]
 	}
 	f := &exposure.Field{Place: make([]exposure.PlaceKind, g.EdgeCount()), Census: map[string]float64{}}
-	table := roadside(&k.X, g, f, motor, strain.UnitedStates)
+	table := roadside(&k.X, g, f, motor, findBundles(g), strain.UnitedStates, (*Whole)(nil).telling(&k.X))
 	if err := table.Check(g.EdgeCount()); err != nil {
 		t.Fatal(err)
 	}
@@ -57,7 +57,7 @@ func TestMainRoadInTown(t *testing.T) {
 		g := k.Net(t)
 		motor := &traffic{g: g, aadt: make([]float64, g.EdgeCount()), homes: homes.Find(&k.X, 2.5, nil)}
 		f := &exposure.Field{Place: make([]exposure.PlaceKind, g.EdgeCount()), Census: map[string]float64{}}
-		table := roadside(&k.X, g, f, motor, strain.UnitedStates)
+		table := roadside(&k.X, g, f, motor, findBundles(g), strain.UnitedStates, (*Whole)(nil).telling(&k.X))
 		on := table.Of(sketch.EdgeOf(t, g, road))
 		if len(on) != 1 || on[0].SpeedKMH != c.want || on[0].Pavement != c.pavement {
 			t.Errorf("%s: %+v, want %g km/h and %v", name, on, c.want, c.pavement)

@@ -76,7 +76,7 @@ func Survey(ctx context.Context, x *osmdata.Extract, g *network.Graph, o Options
 	}
 	err = parallel.For(ctx, 2, func(i int) error {
 		if i == 0 {
-			f.Roadside = roadside(x, g, f, t, o.Region)
+			f.Roadside = roadside(x, g, f, t, a.bundles, o.Region, o.Whole.telling(x))
 			return nil
 		}
 		beside.MarkGround(x, g, f)
@@ -140,6 +140,7 @@ type assignment struct {
 	tick    func(int)                        //
 	seed    uint64                           //
 	rise    func(plane.Polyline) (float64, float64)
+	bundles *bundles       // of pavements
 	rides   *network.Graph // of bicycles, nil where nothing can be ridden on
 	motor   *traffic       // nil where nothing is driven
 	riders  *wheels        // nil where nothing can be ridden on
@@ -235,7 +236,7 @@ func (a *assignment) movers(ctx context.Context, x *osmdata.Extract) error {
 // walk assigns everybody on foot.
 func (a *assignment) walk(ctx context.Context, x *osmdata.Extract) error {
 	g := a.ground.g
-	b := findBundles(g) // first, as nobody may be left to run beside at the end
+	a.bundles = findBundles(g) // first, as nobody may be left to run beside at the end
 	if err := a.dogs(ctx, x); err != nil {
 		return err
 	}
@@ -243,7 +244,7 @@ func (a *assignment) walk(ctx context.Context, x *osmdata.Extract) error {
 		return err
 	}
 	for _, p := range [...]exposure.Pattern{exposure.DogWalks, exposure.WalkingTrips, exposure.SchoolTrips} {
-		b.even(g, a.flows[p])
+		a.bundles.even(g, a.flows[p])
 	}
 	return nil
 }
@@ -321,16 +322,25 @@ func measure(ctx context.Context, x *osmdata.Extract, g *network.Graph, f *expos
 	n, workers := g.EdgeCount(), o.Workers
 	t := beside.NewTerrain(x, motor.driven())
 	t.Measured = inCore(x, g, o.Core)
-	p.begin("measuring room", shareRoom, n)
-	if f.Left, f.Right, err = beside.Room(ctx, g, t, f.Marks, workers, p.tick); err != nil {
+	var streams *beside.Streams
+	err = parallel.For(ctx, 2, func(i int) (err error) {
+		if i == 0 { // what the next stage looks at
+			streams = allStreams(x, g, f, motor, a.riders)
+			return nil
+		}
+		p.begin("measuring room", shareRoom, n)
+		if f.Left, f.Right, err = beside.Room(ctx, g, t, f.Marks, workers, p.tick); err != nil {
+			return err
+		}
+		p.begin("looking ahead", shareSight, n)
+		f.SightFwdM, f.SightBackM, err = beside.Sight(ctx, g, t, workers, p.tick)
 		return err
-	}
-	p.begin("looking ahead", shareSight, n)
-	if f.SightFwdM, f.SightBackM, err = beside.Sight(ctx, g, t, workers, p.tick); err != nil {
+	})
+	if err != nil {
 		return err
 	}
 	p.begin("looking to other ways", shareNear, n)
-	if f.Near, err = beside.Near(ctx, g, t, allStreams(x, g, f, motor, a.riders), workers, p.tick); err != nil {
+	if f.Near, err = beside.Near(ctx, g, t, streams, workers, p.tick); err != nil {
 		return err
 	}
 	gardens := a.homes.Gardens(x, a.habits.DogHomes)

@@ -2,6 +2,7 @@ package survey
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -63,6 +64,7 @@ type seam struct {
 	near             int                        // bins more than two steps apart
 	level            int                        // edges more than 0.2 dB apart
 	touches          int                        // edges whose sources differ
+	roadside, soft   int                        // edges that differ
 	flows            [exposure.PatternCount]int // edges more than 0.7 % and a party a week apart
 	worst            [exposure.PatternCount]float64
 	sums             [exposure.PatternCount][2]float64 // passes times metres, in the whole and in the part
@@ -103,6 +105,8 @@ func (s *seam) add(w, p *exposure.Field, f, e int32, longM float64) {
 	count(&s.place, w.Place[f] != p.Place[e])
 	count(&s.level, math.Abs(float64(w.LevelDB[f]-p.LevelDB[e])) > .2)
 	count(&s.touches, w.TouchAt[f+1]-w.TouchAt[f] != p.TouchAt[e+1]-p.TouchAt[e])
+	count(&s.roadside, !sameRoadside(w, p, f, e))
+	count(&s.soft, math.Abs(float64(w.SoftShare[f]-p.SoftShare[e])) > .005)
 	for k := range w.OwnPerDay {
 		for _, workingM := range [...]float64{15, 40, 80} {
 			u, v := reacted(&w.Near[k][f], workingM), reacted(&p.Near[k][e], workingM)
@@ -116,6 +120,26 @@ func (s *seam) add(w, p *exposure.Field, f, e int32, longM float64) {
 			s.worst[k] = max(s.worst[k], off/max(u, v))
 		}
 	}
+}
+
+// sameRoadside tells whether two edges have the same traffic beside them on the same shares
+// of their lengths, and the same to walk on.
+func sameRoadside(w, p *exposure.Field, f, e int32) bool {
+	a, b := w.Roadside.Of(f), p.Roadside.Of(e)
+	if len(a) != len(b) || w.Roadside.WideOf(f) != p.Roadside.WideOf(e) {
+		return false
+	}
+	for i := range a {
+		x, y := a[i], b[i]
+		if math.Abs(float64(x.Share-y.Share)) > .005 || math.Abs(float64(x.AADT-y.AADT)) > 1+.007*float64(x.AADT) {
+			return false
+		}
+		x.Share, x.AADT = y.Share, y.AADT
+		if x != y {
+			return false
+		}
+	}
+	return true
 }
 
 // leastRatePerS is a rate of reactions that tells nothing: the fields hold rates as if a
@@ -134,7 +158,7 @@ func reacted(bins *[exposure.BinCount]exposure.Bin, workingM float64) (sum float
 }
 
 func (s *seam) String() string {
-	out := fmt.Sprintf("%d edges, %d unmatched, room %d, sight %d, marks %d, places %d, nearby %d, levels %d, sources %d", s.edges, s.unmatched, s.room, s.sight, s.marks, s.place, s.near, s.level, s.touches)
+	out := fmt.Sprintf("%d edges, %d unmatched, room %d, sight %d, marks %d, places %d, nearby %d, levels %d, sources %d, roadside %d, soft %d", s.edges, s.unmatched, s.room, s.sight, s.marks, s.place, s.near, s.level, s.touches, s.roadside, s.soft)
 	for k, n := range s.flows {
 		if n > 0 {
 			out += fmt.Sprintf("; %s %d (worst %.1f %%, sum %+.2f %%)", exposure.Pattern(k), n, 100*s.worst[k], 100*(s.sums[k][1]/s.sums[k][0]-1))
@@ -244,7 +268,7 @@ func TestPartOfAValley(t *testing.T) {
 		if s.edges < 30 || s.unmatched+s.sight+s.place+s.touches > 0 {
 			t.Errorf("%s: %s", c.name, s.String())
 		}
-		if c.same && flows+s.room+s.near+s.marks+s.level > 0 {
+		if c.same && flows+s.room+s.near+s.marks+s.level+s.roadside+s.soft > 0 {
 			t.Errorf("%s: %s", c.name, s.String())
 		}
 		if !c.same && flows < s.edges/2 {
@@ -267,12 +291,54 @@ func TestSharesComeToTheWhole(t *testing.T) {
 	if len(a.Settlements) != 1 || len(b.Settlements) != 1 || !about(b.Settlements[0].Factor, a.Settlements[0].Factor, 1e-9) || a.Settlements[0].Factor < 1.1 {
 		t.Errorf("whole %+v, of its halves %+v", a, b)
 	}
-	if !about(b.Said, a.Said, 1e-9) || !about(b.Housed, a.Housed, 1e-9) || !about(b.Added, a.Added, 1e-9) || !about(perimeter(b), perimeter(a), 1e-6) {
+	said, housed, added := a.Totals()
+	said2, housed2, added2 := b.Totals()
+	if said == 0 || !about(said2, said, 1e-9) || !about(housed2, housed, 1e-9) || !about(added2, added, 1e-9) || !about(perimeter(b), perimeter(a), 1e-6) {
 		t.Errorf("whole %+v, of its halves %+v", a, b)
 	}
 	var none *Whole
 	if none.homes() != nil || len(Gather(nil).Homes.Settlements) != 0 {
 		t.Error("of nothing something is known")
+	}
+}
+
+// What a part of a map is told of the whole is what it would make of all of it, comes and
+// goes as text, and does not grow with what lies elsewhere.
+func TestPartOfTheWhole(t *testing.T) {
+	k := longValley(9000)
+	far := homes.Settlement{OSM: "relation/9", AreaM2: 1e6, People: 5000, Persons: 2, Area: []homes.Line{{{20, 50}, {20.01, 50}, {20, 50.01}}}, Outer: []bool{true}}
+	share, border := ShareOf(&k.X, "JP", nil), ShareOf(&k.X, "JP", nil)
+	border.Homes.Settlements = append(border.Homes.Settlements, far)
+	all := Gather([]*Share{border})
+	if len(all.Homes.Settlements) != 2 || len(all.About(nil).Homes.Settlements) != 0 {
+		t.Fatalf("%d settlements in all, %d about nothing", len(all.Homes.Settlements), len(all.About(nil).Homes.Settlements))
+	}
+	lon, lat := k.X.Frame.Inverse(plane.Point{X: 300, Y: 300})
+	core, block := coreAbout(&k.X, lon, lat, 1500, 1500)
+	part := sketch.Part(&k.X, block)
+	told := all.About(ShareOf(part, "JP", core.Holds))
+	text, err := json.Marshal(told)
+	if err != nil {
+		t.Fatal(err)
+	}
+	alone, err := json.Marshal(Gather([]*Share{share}).About(ShareOf(part, "JP", core.Holds)))
+	if err != nil || string(alone) != string(text) {
+		t.Errorf("with a town elsewhere the part is told\n%s, without\n%s", text, alone)
+	}
+	var back Whole
+	if err := json.Unmarshal(text, &back); err != nil {
+		t.Fatal(err)
+	}
+	a, b := homes.Find(part, 2.2, all.Homes), homes.Find(part, 2.2, back.Homes)
+	total := [2]float64{}
+	for i, h := range []*homes.Homes{a, b} {
+		_, total[i] = h.Spread(nil, nil).Block(plane.Point{})
+		c := map[string]float64{}
+		h.Count(c)
+		total[i] += h.DwellingsPerKM2(plane.Point{X: 100, Y: 200}) + c["people at homes there"]
+	}
+	if total[0] != total[1] || total[0] == 0 {
+		t.Errorf("told of all %g, of its part %g", total[0], total[1])
 	}
 }
 
@@ -324,12 +390,13 @@ func TestPartsOfAState(t *testing.T) {
 		part, h, p := partSurveyed(t, x, whole, core, block, "US")
 		s := compared(g, h, f, p, plane.NewEarth(part.Frame), core)
 		t.Logf("%-22s %s", c.name, s.String())
-		// Public green ground is kept in cells of 5 m that lie otherwise in another frame.
-		if few := s.edges / 50; s.edges < 100 || s.unmatched+s.place > 0 || s.room > 3*few || s.sight > few || s.near > few || s.level > few || s.touches > few {
+		// What is decided by a line that just grazes something, or by two ways of the same cost, is
+		// decided by rounding.
+		if few := 1 + s.edges/1000; s.edges < 100 || s.unmatched+s.place+s.marks+s.soft > 0 || max(s.room, s.sight, s.near, s.level, s.touches, s.roadside) > few {
 			t.Errorf("%s: %s", c.name, s.String())
 		}
 		for k, n := range s.flows {
-			if float64(n) > .03*float64(s.edges) || math.Abs(s.sums[k][1]-s.sums[k][0]) > .005*s.sums[k][0] {
+			if float64(n) > 1+.005*float64(s.edges) || math.Abs(s.sums[k][1]-s.sums[k][0]) > .002*s.sums[k][0] {
 				t.Errorf("%s: %s", c.name, s.String())
 			}
 		}

@@ -9,10 +9,10 @@ import (
 var Gather = gather
 
 // StepsOf are the steps of a kind for all blocks.
-func StepsOf(k Kind, blocks *cut.Blocks, s Settings, whole string) (out []Step, err error) {
+func StepsOf(k Kind, blocks *cut.Blocks, s Settings, told wholes) (out []Step, err error) {
 	s.Format = snapshot.Version
 	for i := range blocks.Blocks {
-		x := step(k, &blocks.Blocks[i], s, whole)
+		x := step(k, &blocks.Blocks[i], s, told)
 		if err := x.name(); err != nil {
 			return nil, err
 		}

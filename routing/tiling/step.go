@@ -103,12 +103,12 @@ func countsIn(list []Count, box contents.Box) (out []Count) {
 	return out
 }
 
-// step is one of a kind for a block; whole is the file of what all blocks told, "" where
-// it is not needed.
-func step(k Kind, b *cut.Block, s Settings, whole string) Step {
+// step is one of a kind for a block; told are the files of what all blocks told, nil where
+// they are not needed.
+func step(k Kind, b *cut.Block, s Settings, told wholes) Step {
 	out := Step{Kind: k, Key: b.Key, Inputs: []string{blockName(b)}, Core: b.Core, Served: b.Box, Bytes: b.Bytes, Settings: s}
-	if whole != "" {
-		out.Inputs = append(out.Inputs, whole)
+	if told != nil {
+		out.Inputs = append(out.Inputs, told[b.Key])
 	}
 	out.Settings.Counts = nil
 	if k == Join {
@@ -269,30 +269,54 @@ func (s *Step) glance(ctx context.Context, block io.ReadSeeker, out string, o sn
 	return flatfile.Replace(out, b)
 }
 
-// gather writes what all shares, which glances made, tell of the whole map into a file
-// whose name changes with it, and gives that.
-func gather(dir string, glances []Step) (string, error) {
-	var shares []*survey.Share
+// wholes names, by the key of each block, the file of what its part of the map must know
+// of the whole.
+type wholes map[string]string
+
+// gather puts together what all shares, which glances made, tell of the whole map, and
+// writes for each part what it must know of that: into a file whose name changes with it,
+// and not with what a settlement far away says. Of the shares one at a time is in memory.
+func gather(dir string, glances []Step) (wholes, error) {
+	g := &survey.Gatherer{}
 	for i := range glances {
-		b, err := os.ReadFile(glances[i].at(dir))
+		s, err := glances[i].share(dir)
 		if err != nil {
-			return "", err
+			return nil, err
 		}
-		var share *survey.Share
-		if err := json.Unmarshal(b, &share); err != nil {
-			return "", fmt.Errorf("%s: %w: %w", glances[i].at(dir), flatfile.ErrDamaged, err)
-		}
-		if share != nil {
-			shares = append(shares, share)
+		if s != nil {
+			g.Add(s)
 		}
 	}
-	b, err := json.Marshal(survey.Gather(shares))
+	whole, out := g.Whole(), wholes{}
+	for i := range glances {
+		s, err := glances[i].share(dir)
+		if err != nil {
+			return nil, err
+		}
+		b, err := json.Marshal(whole.About(s))
+		if err != nil {
+			return nil, fmt.Errorf("put together what the parts of the map tell: %w", err)
+		}
+		sum := sha256.Sum256(b)
+		name := fmt.Sprintf("%s/%s%s.%s%s", stepsFolder, wholePrefix, glances[i].Key, hex.EncodeToString(sum[:6]), noteEnding)
+		if err := flatfile.Replace(filepath.Join(dir, filepath.FromSlash(name)), b); err != nil {
+			return nil, err
+		}
+		out[glances[i].Key] = name
+	}
+	return out, nil
+}
+
+// share reads the output of a glance; nil where there is nothing to walk.
+func (s *Step) share(dir string) (out *survey.Share, err error) {
+	b, err := os.ReadFile(s.at(dir))
 	if err != nil {
-		return "", fmt.Errorf("put together what the parts of the map tell: %w", err)
+		return nil, err
 	}
-	sum := sha256.Sum256(b)
-	name := fmt.Sprintf("%s/%s%s%s", stepsFolder, wholePrefix, hex.EncodeToString(sum[:6]), noteEnding)
-	return name, flatfile.Replace(filepath.Join(dir, filepath.FromSlash(name)), b)
+	if err := json.Unmarshal(b, &out); err != nil {
+		return nil, fmt.Errorf("%s: %w: %w", s.at(dir), flatfile.ErrDamaged, err)
+	}
+	return out, nil
 }
 
 const wholePrefix = "whole."

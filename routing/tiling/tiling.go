@@ -172,12 +172,12 @@ type making struct {
 // whole; then each that is wanted is surveyed, and the tiles are joined.
 func (o *Options) make(ctx context.Context, dir string, m *making, res *Result) error {
 	if len(m.due) == 0 {
-		return sweep(dir, m.table, nil, "")
+		return sweep(dir, m.table, nil, nil)
 	}
 	begun := o.Now()
 	glances := make([]Step, len(m.all))
 	for i := range m.all {
-		glances[i] = step(Glance, &m.all[i], o.Settings, "")
+		glances[i] = step(Glance, &m.all[i], o.Settings, nil)
 		if err := glances[i].name(); err != nil {
 			return err
 		}
@@ -185,17 +185,17 @@ func (o *Options) make(ctx context.Context, dir string, m *making, res *Result) 
 	if err := o.do(ctx, dir, glances, phase{begun, 0, glanceShare, 0, len(m.due)}, new(int)); err != nil {
 		return err
 	}
-	whole, err := gather(dir, glances)
+	told, err := gather(dir, glances)
 	if err != nil {
 		return err
 	}
-	surveys, joins, err := o.surveysAndJoins(m, whole)
+	surveys, joins, err := o.surveysAndJoins(m, told)
 	if err != nil {
 		return err
 	}
 	// What is left over from earlier goes before room is needed; what the table names stays
 	// for those who read it.
-	if err := sweep(dir, m.table, slices.Concat(glances, surveys, joins), whole); err != nil {
+	if err := sweep(dir, m.table, slices.Concat(glances, surveys, joins), told); err != nil {
 		return err
 	}
 	wanted := slices.DeleteFunc(slices.Clone(surveys), func(s Step) bool {
@@ -223,9 +223,9 @@ func (o *Options) make(ctx context.Context, dir string, m *making, res *Result) 
 
 // surveysAndJoins lists the steps that make the tiles that are due. A tile that is made of
 // the one before needs no survey.
-func (o *Options) surveysAndJoins(m *making, whole string) (surveys, joins []Step, err error) {
+func (o *Options) surveysAndJoins(m *making, told wholes) (surveys, joins []Step, err error) {
 	for _, b := range m.due {
-		j := step(Join, b, o.Settings, whole)
+		j := step(Join, b, o.Settings, told)
 		j.before = m.past
 		joins = append(joins, j)
 	}
@@ -239,7 +239,7 @@ func (o *Options) surveysAndJoins(m *making, whole string) (surveys, joins []Ste
 		if !afresh(&m.all[i]) {
 			continue
 		}
-		s := step(Survey, &m.all[i], o.Settings, whole)
+		s := step(Survey, &m.all[i], o.Settings, told)
 		if err := s.name(); err != nil {
 			return nil, nil, err
 		}
@@ -293,9 +293,12 @@ func prepare(dir string) error {
 // sweep removes files of tiles that neither the table names nor a step was put in, and
 // outputs that are of none of the steps, nor what the whole map told. With no steps notes
 // of earlier ones stay.
-func sweep(dir string, before contents.Table, steps []Step, whole string) error {
-	keep, ours := before, map[string]bool{filepath.Base(filepath.FromSlash(whole)): true}
+func sweep(dir string, before contents.Table, steps []Step, told wholes) error {
+	keep, ours := before, map[string]bool{}
 	keep.Tiles = slices.Clone(keep.Tiles)
+	for _, name := range told {
+		ours[filepath.Base(filepath.FromSlash(name))] = true
+	}
 	for i := range steps {
 		if t, put := steps[i].note(dir); put {
 			keep.Tiles = append(keep.Tiles, t)

@@ -258,7 +258,7 @@ func TestStepElsewhere(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	glances := must(tiling.StepsOf(tiling.Glance, blocks, o.Settings, ""))
+	glances := must(tiling.StepsOf(tiling.Glance, blocks, o.Settings, nil))
 	for i := range glances {
 		if err := glances[i].Do(t.Context(), here, nil); err != nil {
 			t.Fatal(err)

@@ -2,7 +2,7 @@ package beside
 
 import (
 	"math"
-	"math/bits"
+	"slices"
 
 	"wideberth/exposure"
 	"wideberth/osmdata/plane"
@@ -25,6 +25,8 @@ const (
 	straightOn = 0.75
 	// bendCosine is the cosine of the least bend that counts, about 14 degrees.
 	bendCosine = 0.97
+	// oneWay is how far the cosine of two arms may lie from 1 where they are one way.
+	oneWay = 1e-6
 	// leastAcross bounds from below the cosine between a way and the square to the
 	// line of sight: a shadow that runs along a way would pass it at once.
 	leastAcross = 0.1
@@ -37,89 +39,115 @@ const (
 // joint is a place where lanes meet.
 type joint struct {
 	at    plane.Point
-	arms  []arm
-	edge  int32  // of all its arms, -1 if they are of several
-	paces uint32 // of all its arms
+	edge  int32  // of all its lanes, -1 if they are of several
+	paces uint32 // of all its ways
+	ways  []way
+	each  float64 // the share of the parties that turn off into each way but the straightest
+}
+
+// way is a direction in which lanes leave a joint: a street's in several networks are one.
+type way struct {
+	out      plane.Point // unit vector
+	flow     int32       // of all its lanes together, index into flows
+	straight int32       // the way that goes on straightest from it
+	paces    uint32
 }
 
 // arm is a lane at a joint.
 type arm struct {
-	out      plane.Point // unit vector in which it leaves
-	flow     int32       // index into flows
-	edge     int32
-	straight int32 // the arm that goes on straightest from it
-	paces    uint32
+	out   plane.Point // unit vector in which it leaves
+	joint int32
+	flow  int32 // index into flows
+	edge  int32
 }
 
-// arm is the lane as an arm that leaves in a direction.
-func (l *lane) arm(out plane.Point) arm { return arm{out: out, flow: l.flow, edge: l.edge} }
+// arm notes that a lane leaves a joint in a direction.
+func (s *Streams) arm(joint int32, l *lane, out plane.Point) {
+	s.arms = append(s.arms, arm{out, joint, l.flow, l.edge})
+}
 
-// leave notes that a line ends at a place.
-func (s *Streams) leave(at plane.Point, a arm) {
+// leave notes that a lane leaves the end of its line.
+func (s *Streams) leave(at plane.Point, l *lane, out plane.Point) {
 	if s.ends == nil {
 		s.ends = map[plane.Point]int32{}
 	}
-	i, ok := s.ends[at]
-	if !ok {
+	i, known := s.ends[at]
+	if !known {
 		i = int32(len(s.joint))
 		s.ends[at] = i
 		s.joint = append(s.joint, joint{at: at})
 	}
-	s.joint[i].arms = append(s.joint[i].arms, a)
+	s.arm(i, l, out)
 }
 
 // bend notes that a line bends at a place, if it does so sharply enough.
-func (s *Streams) bend(at plane.Point, in, out arm) {
-	if in.out.Dot(out.out) > -bendCosine {
-		s.joint = append(s.joint, joint{at: at, arms: []arm{in, out}})
+func (s *Streams) bend(at plane.Point, l *lane, back, on plane.Point) {
+	if back.Dot(on) > -bendCosine {
+		i := int32(len(s.joint))
+		s.joint = append(s.joint, joint{at: at})
+		s.arm(i, l, back)
+		s.arm(i, l, on)
 	}
 }
 
-// sealJoints finds out where the arms of the joints go on to, and makes their
-// index.
+// sealJoints finds out where the ways of the joints go on to, and makes their index.
 func (s *Streams) sealJoints() {
 	points := make([]plane.Segment, len(s.joint))
+	at, of := grouped(len(s.joint), len(s.arms), func(i int32) int32 { return s.arms[i].joint })
 	for i := range s.joint {
 		j := &s.joint[i]
-		j.settle(s.flows)
+		s.settle(j, of[at[i]:at[i+1]])
 		points[i] = plane.Segment{A: j.at, B: j.at}
-		if len(j.arms) > 2 || len(j.arms) == 2 && j.arms[0].out.Dot(j.arms[1].out) > -bendCosine {
+		if len(j.ways) > 2 || len(j.ways) == 2 && j.ways[0].out.Dot(j.ways[1].out) > -bendCosine {
 			points[i].Mask = 1
 		}
 	}
 	s.joints = plane.NewIndex(points, StreamCellM)
+	s.arms, s.ends = nil, nil
 }
 
-// settle finds the straightest arm for each, whether all are of one edge,
-// and the paces.
-func (j *joint) settle(flows []flow) {
-	j.edge = j.arms[0].edge
-	for a := range j.arms {
-		if j.arms[a].edge != j.edge {
+// settle finds the ways of a joint's arms, the straightest for each, and whether all are
+// of one edge.
+func (s *Streams) settle(j *joint, arms []int32) {
+	j.edge = s.arms[arms[0]].edge
+	var flows [][]int32
+	for _, i := range arms {
+		a := &s.arms[i]
+		if a.edge != j.edge {
 			j.edge = -1
 		}
-		j.arms[a].paces = flows[j.arms[a].flow].paces
-		j.paces |= j.arms[a].paces
-		least := math.Inf(1)
-		for b := range j.arms {
-			if c := j.arms[a].out.Dot(j.arms[b].out); b != a && c < least {
-				least, j.arms[a].straight = c, int32(b)
+		k := slices.IndexFunc(j.ways, func(w way) bool { return w.out.Dot(a.out) > 1-oneWay })
+		if k < 0 {
+			k = len(j.ways)
+			j.ways = append(j.ways, way{out: a.out})
+			flows = append(flows, nil)
+		}
+		flows[k] = append(flows[k], a.flow)
+	}
+	j.each = (1 - straightOn) / float64(max(1, len(j.ways)-2))
+	for a := range j.ways {
+		w, least := &j.ways[a], math.Inf(1)
+		w.flow = s.sum(flows[a])
+		w.paces = s.flows[w.flow].paces
+		j.paces |= w.paces
+		for b := range j.ways {
+			if c := w.out.Dot(j.ways[b].out); b != a && c < least {
+				least, w.straight = c, int32(b)
 			}
 		}
 	}
 }
 
-// away is the share of the parties that come in by arm a which leave by one of some
-// other arms: how many there are, and whether the straightest is among them.
+// away is the share of the parties that come in by one way which leave by some of the
+// others: how many there are, and whether the straightest is among them.
 func (j *joint) away(others int, straight bool) float64 {
-	if others == 0 || len(j.arms) == 2 {
+	switch {
+	case len(j.ways) == 2:
 		return float64(others)
+	case straight:
+		return straightOn + float64(others-1)*j.each
 	}
-	each := (1 - straightOn) / float64(len(j.arms)-2)
-	if straight {
-		return straightOn + float64(others-1)*each
-	}
-	return float64(others) * each
+	return float64(others) * j.each
 }
 
 // sight is what is known of a mark.
@@ -139,21 +167,21 @@ type link struct {
 	flow             int32
 }
 
-// link lists the links among the strips in reach.
-func (n *nearer) link(own func(*lane) bool) {
-	for _, i := range n.found {
-		to := n.nearOf[i]
-		if to < 0 {
-			continue
-		}
-		for _, k := range n.st.lanesOf(i) {
+// link lists the links among the strips in reach, if there is anything to hide behind.
+func (n *nearer) link() {
+	n.links = n.links[:0]
+	if len(n.walls) == 0 {
+		return
+	}
+	for to := range n.near {
+		for _, k := range n.st.lanesOf(n.near[to].strip) {
 			l := &n.st.lanes[k]
 			if !l.goesOn {
 				continue
 			}
 			before := &n.st.lanes[k-1]
-			if from := n.nearOf[before.strip]; from >= 0 && !own(l) && !own(before) {
-				n.links = append(n.links, link{from, to, before.back, l.back, l.flow})
+			if from := n.nearOf[before.strip]; from >= 0 && !n.own.is(l) && !n.own.is(before) {
+				n.links = append(n.links, link{from, int32(to), before.back, l.back, l.flow})
 			}
 		}
 	}
@@ -180,35 +208,53 @@ func (n *nearer) glimpses(s *sample, e int32, weightM float64) {
 		return
 	}
 	for k := range n.near {
-		n.marks(s, &n.near[k], weightM)
+		p := &n.near[k]
+		p.head, p.tail = beyond, beyond
+		if r, reachM := p.mid.Sub(s.At), glimpseM+p.halfM; r.Dot(r) <= reachM*reachM {
+			n.lookAlong(s, p, r, weightM)
+		}
 	}
 	for i := range n.links {
 		l := &n.links[i]
 		from, to := &n.near[l.from], &n.near[l.to]
-		a, at, b, bt := from.tail, from.mark(from.marks-1), to.head, to.mark(0)
+		a, b := from.tail, to.head
 		if l.fromHead {
-			a, at = from.head, from.mark(0)
+			a = from.head
 		}
 		if l.toTail {
-			b, bt = to.tail, to.mark(to.marks-1)
+			b = to.tail
 		}
 		if a != beyond && b != beyond && a != b {
-			t := to.t
-			if l.toTail {
-				t = t.Mul(-1)
-			}
-			n.shadow(s, t, at, bt, b == inSight, &n.st.flows[l.flow], weightM)
+			n.shadowOf(s, l, b == inSight, weightM)
 		}
 	}
 }
 
-// mark is a place on a strip, the i-th of them.
-func (p *nearby) mark(i int32) plane.Point { return p.a.Add(p.t.Mul((float64(i) + .5) * p.markM)) }
+// shadowOf adds the parties of a link's lane.
+func (n *nearer) shadowOf(s *sample, l *link, second bool, weightM float64) {
+	from, to := &n.near[l.from], &n.near[l.to]
+	at := from.mark(float64(from.marks-1), from.spacingM())
+	if l.fromHead {
+		at = from.mark(0, from.spacingM())
+	}
+	t, next := to.t, to.mark(0, to.spacingM())
+	if l.toTail {
+		t, next = t.Mul(-1), to.mark(float64(to.marks-1), to.spacingM())
+	}
+	n.shadow(s, t, at, next, second, &n.st.flows[l.flow], weightM)
+}
 
-// marks looks at the marks of a strip one after the other.
-func (n *nearer) marks(s *sample, p *nearby, weightM float64) {
-	p.head, p.tail = beyond, beyond
-	r := p.a.Sub(s.At)
+// spacingM is that of the marks of a strip, in metres.
+func (p *nearby) spacingM() float64 { return 2 * p.halfM / float64(p.marks) }
+
+// mark is the i-th of the marks.
+func (p *nearby) mark(i, spacingM float64) plane.Point {
+	return p.mid.Add(p.t.Mul((i+.5)*spacingM - p.halfM))
+}
+
+// lookAlong looks at the marks of a strip, whose middle lies r from the sample, one after
+// the other.
+func (n *nearer) lookAlong(s *sample, p *nearby, r plane.Point, weightM float64) {
 	along := r.Dot(p.t)
 	// The marks within glimpseM are neighbours: which they may be.
 	half2 := glimpseM*glimpseM + along*along - r.Dot(r)
@@ -216,24 +262,25 @@ func (n *nearer) marks(s *sample, p *nearby, weightM float64) {
 		return
 	}
 	half := math.Sqrt(max(0, half2)) + 1e-3
-	lo := max(0, math.Ceil((-along-half)/p.markM-.5))
-	hi := min(float64(p.marks-1), math.Floor((half-along)/p.markM-.5))
+	count, spacingM := float64(p.marks), p.spacingM()
+	lo := max(0, math.Ceil((p.halfM-along-half)/spacingM-.5))
+	hi := min(count-1, math.Floor((p.halfM-along+half)/spacingM-.5))
 	before, last := beyond, plane.Point{}
 	for i := lo; i <= hi; i++ {
-		at, is := p.mark(int32(i)), beyond
+		at, is := p.mark(i, spacingM), beyond
 		if within(s.At, at, glimpseM) {
 			is = outOfSight
 			if n.eye.Sees(at) {
 				is = inSight
 			}
 			if before != beyond && is != before {
-				n.shadow(s, p.t, last, at, is == inSight, &p.flow, weightM)
+				n.shadow(s, p.t, last, at, is == inSight, p.flow, weightM)
 			}
 		}
 		if i == 0 {
 			p.head = is
 		}
-		if int32(i) == p.marks-1 {
+		if i == count-1 {
 			p.tail = is
 		}
 		before, last = is, at
@@ -252,29 +299,31 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64) {
 	r := j.at.Sub(s.At)
 	nearing := exposure.StoredWalkerMPS * r.Dot(s.dir)
 	n.dots = n.dots[:0]
-	for a := range j.arms {
-		n.dots = append(n.dots, r.Dot(j.arms[a].out))
+	most := math.Inf(-1)
+	for a := range j.ways {
+		out := r.Dot(j.ways[a].out)
+		n.dots, most = append(n.dots, out), max(most, out)
 	}
 	looked, at := false, exposure.Approach{}
 	for m := j.paces; m != 0; m &= m - 1 {
-		k := bits.TrailingZeros32(m)
+		k := first(m)
 		u := paces[k].speedMPS
+		if u*most <= nearing {
+			continue
+		}
 		leaving := 0
 		for _, out := range n.dots {
 			if u*out > nearing {
 				leaving++
 			}
 		}
-		if leaving == 0 {
-			continue
-		}
-		for a := range j.arms {
-			arm := &j.arms[a]
-			if arm.paces>>k&1 == 0 || -u*n.dots[a] >= nearing {
+		for a := range j.ways {
+			w, out := &j.ways[a], u*n.dots[a]
+			if w.paces>>k&1 == 0 || -out >= nearing {
 				continue
 			}
 			others := leaving
-			if u*n.dots[a] > nearing {
+			if out > nearing {
 				others--
 			}
 			if others == 0 {
@@ -286,8 +335,7 @@ func (n *nearer) turnOff(s *sample, j *joint, weightM float64) {
 				}
 				looked, at = true, exposure.AtSquare(r.Dot(r))
 			}
-			away := j.away(others, u*n.dots[arm.straight] > nearing)
-			n.count(&paces[k], &n.st.flows[arm.flow], weightM*away, at)
+			n.count(&paces[k], &n.st.flows[w.flow], weightM*j.away(others, u*n.dots[w.straight] > nearing), at)
 		}
 	}
 }
@@ -322,7 +370,7 @@ func (n *nearer) shadow(s *sample, t, from, to plane.Point, second bool, f *flow
 	nearest := exposure.At(d)
 	moves := -v.Dot(square) * (d - h) / h / across
 	for m := f.paces; m != 0; m &= m - 1 {
-		pace := &paces[bits.TrailingZeros32(m)]
+		pace := &paces[first(m)]
 		for _, u := range [2]float64{pace.speedMPS, -pace.speedMPS} {
 			party := t.Mul(u)
 			lost := (u-moves)*into > 0

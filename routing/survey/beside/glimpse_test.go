@@ -2,6 +2,7 @@ package beside
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"wideberth/exposure"
@@ -24,6 +25,7 @@ func glimpsed(g *network.Graph, x *osmdata.Extract, st *Streams, e int32, p expo
 	}
 	run := n.s.Samples(e)
 	n.wall(samplesBox(run).Grown(NearM))
+	n.link()
 	for i := 0; i < len(run); i += 2 {
 		n.look(run[i].At)
 		n.glimpses(&run[i], e, glimpsedM(run, i))
@@ -96,17 +98,65 @@ func TestEverybodyGoesOn(t *testing.T) {
 	most := 0
 	for i := range st.joint {
 		j := &st.joint[i]
-		most = max(most, len(j.arms))
-		straight := j.away(len(j.arms)-1, true)
-		if len(j.arms) > 1 && math.Abs(straight-1) > 1e-12 {
-			t.Errorf("of those who come by one of %d arms, %v go on", len(j.arms), straight)
+		most = max(most, len(j.ways))
+		straight := j.away(len(j.ways)-1, true)
+		if len(j.ways) > 1 && math.Abs(straight-1) > 1e-12 {
+			t.Errorf("of those who come by one of %d ways, %v go on", len(j.ways), straight)
 		}
-		if rest := j.away(max(0, len(j.arms)-2), false); len(j.arms) > 2 && math.Abs(rest+straightOn-1) > 1e-12 {
-			t.Errorf("of those who come by one of %d arms, %v turn off", len(j.arms), rest)
+		if rest := j.away(max(0, len(j.ways)-2), false); len(j.ways) > 2 && math.Abs(rest+straightOn-1) > 1e-12 {
+			t.Errorf("of those who come by one of %d ways, %v turn off", len(j.ways), rest)
 		}
 	}
 	if most != 7 {
-		t.Errorf("at most %d arms at a joint", most)
+		t.Errorf("at most %d ways at a joint", most)
+	}
+}
+
+// A street that walkers and motors have networks of is one way at each joint, and where
+// its tags change it goes straight on: nobody turns there, wherever rounding cuts it.
+func TestStreetInTwoNetworks(t *testing.T) {
+	k := sketch.New()
+	k.Street(osmdata.Residential, sketch.Line(-300.3, 1, 0.1, 2.7, 100.2, 3.1))
+	k.Street(osmdata.Tertiary, sketch.Line(100.2, 3.1, 333.3, 5.2, 471.9, 5.9)) // on the same edge
+	k.Street(osmdata.Residential, sketch.Line(471.9, 5.9, 600, 6))
+	k.Street(osmdata.Residential, sketch.Line(471.9, 5.9, 471, 200))
+	g := k.Net(t)
+	st := &Streams{}
+	for _, own := range []bool{true, false} {
+		st.AddNetwork(g, own, [exposure.PatternCount][]float32{exposure.WheelTrips: even(g.EdgeCount(), 3)})
+	}
+	st.Seal()
+	crossing := 0
+	for i := range st.joint {
+		j := &st.joint[i]
+		switch {
+		case len(j.ways) == 3:
+			crossing++
+		case len(j.ways) == 1: // the end of a street
+		default:
+			if len(j.ways) != 2 || j.ways[0].out.Dot(j.ways[1].out) > -.999 {
+				t.Errorf("at %v there are %d ways: %v", j.at, len(j.ways), j.ways)
+			}
+		}
+	}
+	if crossing != 1 {
+		t.Errorf("%d crossings of three streets", crossing)
+	}
+}
+
+// A line is cut at its nodes where they are a hair away, and between them elsewhere.
+func TestCutAtNodes(t *testing.T) {
+	l := sketch.Line(0, 0, 10, 0, 10, 10, 30, 10)
+	for _, c := range []struct {
+		from, to float64
+		want     plane.Polyline
+	}{
+		{0, 10.004, l[:2]}, {9.996, 20, l[1:3]}, {10, math.Inf(1), l[1:]}, {20.001, 40, l[2:]}, {0, math.Inf(1), l},
+		{5, 25, sketch.Line(5, 0, 10, 0, 10, 10, 15, 10)},
+	} {
+		if got := cutAtNodes(l, c.from, c.to); !slices.Equal(got, c.want) {
+			t.Errorf("from %g to %g: %v, want %v", c.from, c.to, got, c.want)
+		}
 	}
 }
 

@@ -36,7 +36,7 @@ func MarkLoading(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
 	if len(walls) == 0 {
 		return
 	}
-	index, s := plane.NewIndex(walls, terrainCellM), Sampler{G: g}
+	index, s := plane.NewIndex(walls, terrainCellM), Sampler{G: g, Frame: x.Frame}
 	for e := range int32(g.EdgeCount()) {
 		if g.Class[e] != osmdata.Service || f.Place[e] == exposure.PlaceResidential || g.Flags[e]&(osmdata.FlagSidewalk|osmdata.FlagPavement) != 0 {
 			continue
@@ -48,7 +48,7 @@ func MarkLoading(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
 				beside += at.WeightM
 			}
 		}
-		if beside > loadingShare*all {
+		if beside > loadingShare*all+tieM {
 			f.Marks[e] |= exposure.Loading
 		}
 	}

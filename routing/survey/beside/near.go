@@ -26,6 +26,9 @@ const StreamCellM = 64
 // places along ways are kept in single precision.
 const OverlapM = 0.1
 
+// together is how many samples of an edge look together for what is in reach.
+const together = 16
+
 // secondsPerHour turns flows a day that all come in one hour into flows a second.
 const secondsPerHour = 3600
 
@@ -34,12 +37,14 @@ type Streams struct {
 	strips  []strip
 	lanes   []lane // those of an edge in the order of its line
 	flows   []flow
-	laneAt  []int32 // by strip, and one more: its first in laneOf
-	laneOf  []int32 // lanes by strip
+	laneAt  []int32            // by strip, and one more: its first in laneOf
+	laneOf  []int32            // lanes by strip
+	sums    map[[3]int32]int32 // flows of several together, until Seal
 	index   *plane.Index
 	joint   []joint
+	arms    []arm                    // until Seal
 	joints  *plane.Index             // IDs are indexes into joint
-	ends    map[plane.Point]int32    // index into joint by where lines end
+	ends    map[plane.Point]int32    // index into joint by where lines end, until Seal
 	stripOf map[[2]plane.Point]int32 // by their ends, until Seal
 }
 
@@ -50,6 +55,7 @@ type strip struct {
 	t      plane.Point // its unit direction
 	lenM   float64
 	flow   int32 // of all its lanes together, index into flows
+	marks  int32 // how many places of it are looked at for glimpses
 }
 
 // lane is a strip as part of a way of one network.
@@ -71,17 +77,20 @@ type flow struct {
 	paces  uint32 // a bit for each of paces
 }
 
-// paces are the speeds of the patterns, slowest first: where parties come closest
-// depends on their speed alone.
-var paces = func() (out []pace) {
+// paces are the speeds of the patterns, slowest first, as many as there are: where
+// parties come closest depends on their speed alone.
+var paces = func() (out [exposure.PatternCount]pace) {
+	n := 0
 	for p := range exposure.PatternCount {
 		u := p.SpeedMPS()
 		if u == 0 {
 			continue
 		}
-		i, known := slices.BinarySearchFunc(out, u, func(a pace, u float64) int { return cmp.Compare(a.speedMPS, u) })
+		i, known := slices.BinarySearchFunc(out[:n], u, func(a pace, u float64) int { return cmp.Compare(a.speedMPS, u) })
 		if !known {
-			out = slices.Insert(out, i, pace{speedMPS: u})
+			copy(out[i+1:], out[i:n])
+			out[i] = pace{speedMPS: u}
+			n++
 		}
 		out[i].of = append(out[i].of, p)
 	}
@@ -93,6 +102,9 @@ type pace struct {
 	speedMPS float64
 	of       []exposure.Pattern
 }
+
+// first is the number of the slowest pace of a set that is not empty.
+func first(set uint32) int { return bits.TrailingZeros32(set) % len(paces) }
 
 // makeFlow makes a flow of parties a day by pattern, both directions together; false
 // if there are none.
@@ -129,6 +141,10 @@ func (f *flow) add(g *flow) {
 // edge; patterns without a slice have none. own says that it is the network that
 // walks run on. What runs in tunnels is not seen and not added.
 func (s *Streams) AddNetwork(g *network.Graph, own bool, perDay [exposure.PatternCount][]float32) {
+	s.lanes = slices.Grow(s.lanes, len(g.Line))
+	if s.stripOf == nil {
+		s.stripOf = make(map[[2]plane.Point]int32, len(g.Line))
+	}
 	for e := range int32(g.EdgeCount()) {
 		var q [exposure.PatternCount]float64
 		for p := range perDay {
@@ -160,7 +176,7 @@ func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 			if i+1 == len(parts) {
 				end = math.Inf(1) // the vertex itself, where others meet it
 			}
-			line = line.Cut(float64(p.FromM), end)
+			line = cutAtNodes(line, float64(p.FromM), end)
 		}
 		proto, added := lane{edge: e}, len(s.lanes)
 		if !own {
@@ -175,6 +191,30 @@ func (s *Streams) addEdge(g *network.Graph, e int32, own bool) {
 			at += lenM
 		}
 	}
+}
+
+// nodeM is how far from a node of a line a part may begin by rounding: places along edges
+// are kept in single precision.
+const nodeM = 0.01
+
+// cutAtNodes is the run of a line between two places along it, which are its nodes where
+// such lie there: cut a hair beside one, the line would bend in a piece without length.
+func cutAtNodes(line plane.Polyline, fromM, toM float64) plane.Polyline {
+	first, last := 0, len(line)-1
+	at, begun, ended := 0.0, fromM <= nodeM, false
+	for i := 1; i < len(line) && !ended; i++ {
+		at += line[i-1].DistanceM(line[i])
+		if !begun && math.Abs(at-fromM) <= nodeM {
+			first, begun = i, true
+		}
+		if i > first && math.Abs(at-toM) <= nodeM {
+			last, ended = i, true
+		}
+	}
+	if begun && (ended || math.IsInf(toM, 1)) {
+		return line[first : last+1]
+	}
+	return line.Cut(fromM, toM)
 }
 
 // OnWay is the run in metres along its OSM way of what lies between two places on
@@ -200,7 +240,7 @@ func (s *Streams) AddRail(l plane.Polyline, perDay float64) {
 // addLine adds a line's lanes with the last flow, and its bends.
 func (s *Streams) addLine(l plane.Polyline, proto lane) {
 	proto.flow = int32(len(s.flows) - 1)
-	var first, t plane.Point
+	var t plane.Point
 	for k := 1; k < len(l); k++ {
 		d := l[k-1].DistanceM(l[k])
 		if d == 0 {
@@ -209,17 +249,16 @@ func (s *Streams) addLine(l plane.Polyline, proto lane) {
 		before := t
 		t = l[k].Sub(l[k-1]).Mul(1 / d)
 		if proto.goesOn {
-			s.bend(l[k-1], proto.arm(before.Mul(-1)), proto.arm(t))
+			s.bend(l[k-1], &proto, before.Mul(-1), t)
 		} else {
-			first = t
-			s.leave(l[k-1], proto.arm(first))
+			s.leave(l[k-1], &proto, t)
 		}
 		proto.strip, proto.back = s.strip(l[k-1], l[k], t, d)
 		s.lanes = append(s.lanes, proto)
 		proto.goesOn = true
 	}
 	if proto.goesOn {
-		s.leave(l[len(l)-1], proto.arm(t.Mul(-1)))
+		s.leave(l[len(l)-1], &proto, t.Mul(-1))
 	}
 }
 
@@ -240,7 +279,8 @@ func (s *Streams) strip(a, b, t plane.Point, lenM float64) (i int32, back bool) 
 		if back {
 			t = t.Mul(-1)
 		}
-		s.strips = append(s.strips, strip{a: key[0], end: key[1], t: t, lenM: lenM})
+		s.strips = append(s.strips, strip{a: key[0], end: key[1], t: t, lenM: lenM,
+			marks: int32(max(1, math.Round(lenM/markM)))})
 	}
 	return i, back
 }
@@ -248,50 +288,66 @@ func (s *Streams) strip(a, b, t plane.Point, lenM float64) (i int32, back bool) 
 // Seal makes the index; nothing may be added after it.
 func (s *Streams) Seal() {
 	s.stripOf = nil
-	s.laneAt = make([]int32, len(s.strips)+1)
-	for i := range s.lanes {
-		s.laneAt[s.lanes[i].strip+1]++
-	}
+	s.laneAt, s.laneOf = grouped(len(s.strips), len(s.lanes), func(i int32) int32 { return s.lanes[i].strip })
+	segs, of := make([]plane.Segment, len(s.strips)), []int32{}
 	for i := range s.strips {
-		s.laneAt[i+1] += s.laneAt[i]
-	}
-	s.laneOf = make([]int32, len(s.lanes))
-	next := slices.Clone(s.laneAt)
-	for i := range s.lanes {
-		k := &next[s.lanes[i].strip]
-		s.laneOf[*k] = int32(i)
-		*k++
-	}
-	segs := make([]plane.Segment, len(s.strips))
-	for i := range s.strips {
-		s.join(int32(i))
+		of = of[:0]
+		for _, k := range s.lanesOf(int32(i)) {
+			of = append(of, s.lanes[k].flow)
+		}
+		s.strips[i].flow = s.sum(of)
 		segs[i] = plane.Segment{A: s.strips[i].a, B: s.strips[i].end, Mask: 1}
 	}
 	s.index = plane.NewIndex(segs, StreamCellM)
 	s.sealJoints()
+	s.sums = nil
+}
+
+// grouped lists n things by group, in their order: those of group g are
+// of[at[g]:at[g+1]].
+func grouped(groups, n int, group func(i int32) int32) (at, of []int32) {
+	at, of = make([]int32, groups+2), make([]int32, n)
+	for i := range int32(n) {
+		at[group(i)+2]++
+	}
+	for g := range groups {
+		at[g+2] += at[g+1]
+	}
+	for i := range int32(n) {
+		k := &at[group(i)+1] // where the next one of the group goes
+		of[*k] = i
+		*k++
+	}
+	return at[:groups+1], of
 }
 
 // lanesOf are the lanes of a strip.
 func (s *Streams) lanesOf(strip int32) []int32 { return s.laneOf[s.laneAt[strip]:s.laneAt[strip+1]] }
 
-// join gives a strip the flow of all its lanes: that of the strip before if its lanes
-// carry the same, as they do along a street.
-func (s *Streams) join(strip int32) {
-	lanes := s.lanesOf(strip)
-	if len(lanes) == 1 {
-		s.strips[strip].flow = s.lanes[lanes[0]].flow
-		return
+// sum is what runs by several flows together: one flow for all strips and ways that
+// carry the same.
+func (s *Streams) sum(of []int32) int32 {
+	if len(of) == 1 {
+		return of[0]
 	}
-	if strip > 0 && slices.EqualFunc(lanes, s.lanesOf(strip-1), func(a, b int32) bool { return s.lanes[a].flow == s.lanes[b].flow }) {
-		s.strips[strip].flow = s.strips[strip-1].flow
-		return
+	key := [3]int32{-1, -1, -1}
+	known := copy(key[:], of) == len(of)
+	if i, made := s.sums[key]; made && known {
+		return i
 	}
 	var sum flow
-	for _, k := range lanes {
-		sum.add(&s.flows[s.lanes[k].flow])
+	for _, i := range of {
+		sum.add(&s.flows[i])
 	}
-	s.strips[strip].flow = int32(len(s.flows))
+	i := int32(len(s.flows))
 	s.flows = append(s.flows, sum)
+	if known {
+		if s.sums == nil {
+			s.sums = map[[3]int32]int32{}
+		}
+		s.sums[key] = i
+	}
+	return i
 }
 
 // Near gathers by edge and pattern the closest approaches of streams on other ways,
@@ -332,6 +388,8 @@ type nearer struct {
 	// What may be met from a run of samples.
 	found  []int32 // strips
 	near   []nearby
+	partly []flow // of strips of which a lane is the edge's own way
+	own    own
 	nearOf []int32 // by strip: index into near, -1 for none
 	links  []link
 	turns  []int32 // joints
@@ -344,16 +402,24 @@ type nearer struct {
 
 // nearby is a strip in reach of a run of samples without what is the edge's own way.
 type nearby struct {
-	a, t       plane.Point
-	lenM       float64
-	markM      float64 // between its marks
+	mid, t     plane.Point
+	halfM      float64 // of its length
+	reachM2    float64 // square of how far the middle may be if anything of it counts
+	flow       *flow
+	paces      uint32 // of the flow
+	strip      int32
 	marks      int32
 	head, tail sight // of its first and last mark
-	flow       flow
+}
+
+// newNearby is a strip with what runs on it.
+func newNearby(i int32, p *strip, f *flow) nearby {
+	half := p.lenM / 2
+	return nearby{mid: p.a.Add(p.t.Mul(half)), t: p.t, halfM: half, reachM2: (NearM + half) * (NearM + half), flow: f, paces: f.paces, strip: i, marks: p.marks}
 }
 
 func newNearer(g *network.Graph, t *Terrain, st *Streams) *nearer {
-	n := &nearer{g: g, t: t, st: st, s: Sampler{G: g}, nearOf: make([]int32, len(st.strips))}
+	n := &nearer{g: g, t: t, st: st, s: t.Sampler(g), nearOf: make([]int32, len(st.strips))}
 	for i := range n.nearOf {
 		n.nearOf[i] = -1
 	}
@@ -365,13 +431,17 @@ func (n *nearer) edge(e int32) (totalM float64) {
 	n.bins = [exposure.PatternCount]exposure.Bins{}
 	all := n.s.Samples(e)
 	for len(all) > 0 {
-		run := all[:min(chunk, len(all))]
+		run := all[:min(together, len(all))]
 		all = all[len(run):]
 		box := samplesBox(run)
 		n.find(box.Grown(NearM))
 		n.reach(e)
 		n.turns = n.st.joints.InBox(box.Grown(glimpseM), 1, n.turns[:0])
 		n.wall(box.Grown(NearM))
+		n.link()
+		for _, i := range n.found {
+			n.nearOf[i] = -1
+		}
 		totalM += n.walk(run, e)
 	}
 	return totalM
@@ -380,7 +450,7 @@ func (n *nearer) edge(e int32) (totalM float64) {
 // find looks for the strips whose box touches another one, each once.
 func (n *nearer) find(box plane.Box) {
 	n.found = n.found[:0]
-	for listed := range n.st.index.Listed(box) {
+	for listed := range n.st.index.Listed(box, 1) {
 		for _, i := range listed {
 			p := &n.st.strips[i]
 			if n.nearOf[i] >= 0 || max(p.a.X, p.end.X) < box.Min.X || min(p.a.X, p.end.X) > box.Max.X ||
@@ -396,18 +466,13 @@ func (n *nearer) find(box plane.Box) {
 // reach makes the strips that were found ready to be met from an edge: without the
 // lanes that are the edge itself.
 func (n *nearer) reach(e int32) {
-	n.near, n.links = n.near[:0], n.links[:0]
-	parts := n.g.Parts[n.g.PartAt[e]:n.g.PartAt[e+1]]
-	own := func(l *lane) bool {
-		return l.edge == e || l.edge < 0 && onSameWay(parts, float64(n.g.LengthM[e]), l)
-	}
+	n.near, n.partly = n.near[:0], slices.Grow(n.partly[:0], len(n.found))
+	n.own = own{edge: e, parts: n.g.Parts[n.g.PartAt[e]:n.g.PartAt[e+1]], lengthM: float64(n.g.LengthM[e])}
 	for _, i := range n.found {
 		p, lanes := &n.st.strips[i], n.st.lanesOf(i)
-		r := nearby{a: p.a, t: p.t, lenM: p.lenM, marks: int32(max(1, math.Round(p.lenM/markM)))}
-		r.markM = p.lenM / float64(r.marks)
 		others := 0
 		for _, k := range lanes {
-			if !own(&n.st.lanes[k]) {
+			if !n.own.is(&n.st.lanes[k]) {
 				others++
 			}
 		}
@@ -415,29 +480,47 @@ func (n *nearer) reach(e int32) {
 		if others == 0 {
 			continue
 		}
-		if others == len(lanes) {
-			r.flow = n.st.flows[p.flow]
-		} else {
+		f := &n.st.flows[p.flow]
+		if others < len(lanes) {
+			n.partly = append(n.partly, flow{}) // never moved: there is room
+			f = &n.partly[len(n.partly)-1]
 			for _, k := range lanes {
-				if l := &n.st.lanes[k]; !own(l) {
-					r.flow.add(&n.st.flows[l.flow])
+				if l := &n.st.lanes[k]; !n.own.is(l) {
+					f.add(&n.st.flows[l.flow])
 				}
 			}
 		}
 		n.nearOf[i] = int32(len(n.near))
-		n.near = append(n.near, r)
-	}
-	n.link(own)
-	for _, i := range n.found {
-		n.nearOf[i] = -1
+		n.near = append(n.near, newNearby(i, p, f))
 	}
 }
 
-// wall gathers what may stop the view of a run.
+// own is the way that an edge itself is.
+type own struct {
+	edge    int32
+	parts   []network.Part
+	lengthM float64
+}
+
+// is tells whether a lane is that way: of the walker's network by edge, of others by the
+// run of their OSM way.
+func (o *own) is(l *lane) bool {
+	return l.edge == o.edge || l.edge < 0 && onSameWay(o.parts, o.lengthM, l)
+}
+
+// wall gathers what may stop the view of a run, in the order of the lines.
 func (n *nearer) wall(box plane.Box) {
-	n.walled, n.walls = n.t.lines.InBox(box, stopsView, n.walled[:0]), n.walls[:0]
-	for _, i := range n.walled {
-		n.walls = append(n.walls, n.t.lines.Segment(i))
+	n.walled, n.walls = n.walled[:0], n.walls[:0]
+	for listed := range n.t.lines.Listed(box, stopsView) {
+		n.walled = append(n.walled, listed...)
+	}
+	slices.Sort(n.walled)
+	for k, i := range n.walled {
+		if k == 0 || i != n.walled[k-1] {
+			if w := n.t.lines.Segment(i); w.Mask&stopsView != 0 {
+				n.walls = append(n.walls, w)
+			}
+		}
 	}
 }
 
@@ -452,9 +535,7 @@ func (n *nearer) walk(run []sample, e int32) (totalM float64) {
 			continue
 		}
 		n.look(s.At)
-		for k := range n.near {
-			n.meet(s, &n.near[k])
-		}
+		n.meetAll(s)
 		if i%2 == 0 {
 			n.glimpses(s, e, glimpsedM(run, i))
 		}
@@ -488,36 +569,45 @@ func onSameWay(parts []network.Part, lengthM float64, l *lane) bool {
 	return false
 }
 
-// meet adds what the movers of one strip do to one sample.
-func (n *nearer) meet(s *sample, p *nearby) {
-	const v = exposure.StoredWalkerMPS
-	r := p.a.Sub(s.At)
-	// The strip's beginning and end as seen along it and along the walk.
-	along, ahead, c := r.Dot(p.t), r.Dot(s.dir), s.dir.Dot(p.t)
-	far, farAhead := along+p.lenM, ahead+p.lenM*c
-	for m := p.flow.paces; m != 0; m &= m - 1 {
-		pace := &paces[bits.TrailingZeros32(m)]
-		u := pace.speedMPS
-		// Of all that are no slower those who come closest do so on the line, in order
-		// of their speed, between where those of this speed do in either direction:
-		// if that is all before the beginning or beyond the end there is nobody.
-		if u > v*math.Abs(c) && (u*along > v*math.Abs(ahead) || -u*far > v*math.Abs(farAhead)) {
-			return
-		}
-		for _, u := range [2]float64{u, -u} {
-			// (a + x t - at) . w = 0 with w = u t - v dir
-			x := (v*ahead - u*along) / (u - v*c)
-			if !(x >= 0 && x < p.lenM) {
-				continue
-			}
-			m2 := r.Dot(r) + x*(2*along+x)
-			if m2 > NearM*NearM || !n.eye.Sees(p.a.Add(p.t.Mul(x))) {
-				continue
-			}
-			rate := exposure.Approaches(1, math.Abs(u), v, math.Copysign(c, u*c))
-			n.count(pace, &p.flow, s.WeightM*rate, exposure.AtSquare(m2))
+// meetAll adds what the movers of all strips do to one sample.
+func (n *nearer) meetAll(s *sample) {
+	for k := range n.near {
+		p := &n.near[k]
+		if r := p.mid.Sub(s.At); r.Dot(r) <= p.reachM2 {
+			n.meet(s, p, r)
 		}
 	}
+}
+
+// meet adds what the movers of one strip, whose middle lies r from it, do to one sample.
+func (n *nearer) meet(s *sample, p *nearby, r plane.Point) {
+	const v = exposure.StoredWalkerMPS
+	along, ahead, c := r.Dot(p.t), v*r.Dot(s.dir), s.dir.Dot(p.t)
+	for m := p.paces; m != 0; m &= m - 1 {
+		pace := &paces[first(m)]
+		u := pace.speedMPS
+		// They come closest where (mid + x t - at) . w = 0 with w = u t - v dir.
+		if w := u - v*c; math.Abs(ahead-u*along) <= p.halfM*math.Abs(w) {
+			n.meetAt(s, p, r, (ahead-u*along)/w, pace, c)
+		}
+		// And the same with -u.
+		if w := u + v*c; math.Abs(ahead+u*along) <= p.halfM*math.Abs(w) {
+			n.meetAt(s, p, r, -(ahead+u*along)/w, pace, -c)
+		}
+	}
+}
+
+// meetAt adds those of one speed and direction who come closest x from the middle of a
+// strip, c being the cosine between their way and the walk.
+func (n *nearer) meetAt(s *sample, p *nearby, r plane.Point, x float64, pace *pace, c float64) {
+	to := r.Add(p.t.Mul(x))
+	m2 := to.Dot(to)
+	// A place on the border of two strips belongs to one.
+	if m2 > NearM*NearM || !(x >= -p.halfM && x < p.halfM) || !n.eye.Sees(s.At.Add(to)) {
+		return
+	}
+	rate := exposure.Approaches(1, pace.speedMPS, exposure.StoredWalkerMPS, c)
+	n.count(pace, p.flow, s.WeightM*rate, exposure.AtSquare(m2))
 }
 
 // count adds parties of the streams of one speed, by the metres of the walk and how

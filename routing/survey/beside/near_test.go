@@ -136,11 +136,11 @@ func TestNearAgainstMovingParties(t *testing.T) {
 		run := rapid.Float64Range(60, 120).Draw(rt, "run")
 		b := a.Add(plane.Point{X: run * math.Cos(turn), Y: run * math.Sin(turn)})
 		s := sample{At: plane.Point{}, dir: plane.Point{X: 1}, WeightM: 1}
-		q := nearby{a: a, t: b.Sub(a).Mul(1 / run), lenM: run}
-		q.flow.halfPS[p] = 0.5
-		q.flow.settle()
-		var n nearer
-		n.meet(&s, &q)
+		var f flow
+		f.halfPS[p] = 0.5
+		f.settle()
+		n := nearer{near: []nearby{newNearby(0, &strip{a: a, t: b.Sub(a).Mul(1 / run), lenM: run}, &f)}}
+		n.meetAll(&s)
 		rate, sum := 0.0, 0.0
 		for i := range exposure.BinCount {
 			r, d := n.bins[p].In(i)
@@ -249,7 +249,7 @@ func TestOwnWayIsLeftOut(t *testing.T) {
 	n := newNearer(walk, NewTerrain(&k.X, nil), st)
 	n.found = []int32{0, 1}
 	n.reach(first)
-	if len(n.near) != 1 || n.near[0].a.X != 200 || n.near[0].t.X != 0 {
+	if len(n.near) != 1 || n.near[0].mid.X != 200 || n.near[0].t.X != 0 {
 		t.Errorf("%v of the own road count, want the strip round the bend", n.near)
 	}
 	st = &Streams{}

@@ -19,12 +19,13 @@ const (
 // on which a stile, a kissing gate or a cattle grid stands, as these are there to hold
 // livestock. Roads without such a grid are taken to be fenced.
 func MarkPasture(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
-	grazed, s := newRaster(), Sampler{G: g}
+	ground, s := newRaster(x.Frame), Sampler{G: g, Frame: x.Frame}
 	for i := range x.Grounds {
 		if x.Grounds[i].Grazed {
-			grazed.fill(x.Grounds[i].Area)
+			ground.fill(x.Grounds[i].Area)
 		}
 	}
+	grazed := ground.eye()
 	for e := range int32(g.EdgeCount()) {
 		if f.Place[e] != exposure.PlaceOpen || g.Class[e] < osmdata.Track || g.Flags[e]&osmdata.FlagPavement != 0 {
 			continue
@@ -36,7 +37,7 @@ func MarkPasture(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
 				on += at.WeightM
 			}
 		}
-		if g.Class[e] == osmdata.Track || on >= min(grazedM, all/2) {
+		if g.Class[e] == osmdata.Track || on >= min(grazedM, all/2)-tieM {
 			f.Marks[e] |= exposure.Pasture
 		}
 	}

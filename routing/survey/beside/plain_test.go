@@ -15,7 +15,7 @@ import (
 
 // plain is what Near means, written down as it is said: every sample against every
 // lane by itself, at each speed of each pattern, a ray through the whole index for each
-// look. It shares the samples, what is an edge's own way, and the joints' arms with
+// look. It shares the samples, what is an edge's own way, and the joints' ways with
 // Near, and none of its short cuts.
 type plain struct {
 	g    *network.Graph
@@ -79,7 +79,7 @@ func speeds() map[float64]bool {
 }
 
 func (p *plain) edge(e int32) {
-	s := Sampler{G: p.g}
+	s := p.t.Sampler(p.g)
 	all, pieces := s.Samples(e), p.pieces(e)
 	for i := range all {
 		if p.g.Parts[all[i].Part].Flags&osmdata.FlagTunnel != 0 {
@@ -90,9 +90,9 @@ func (p *plain) edge(e int32) {
 				p.meet(&all[i], &pieces[k])
 			}
 		}
-		if at := i % chunk; at%2 == 0 {
+		if at := i % together; at%2 == 0 {
 			weightM := all[i].WeightM
-			if at+1 < chunk && i+1 < len(all) {
+			if at+1 < together && i+1 < len(all) {
 				weightM += all[i+1].WeightM
 			}
 			p.turns(&all[i], e, weightM)
@@ -127,25 +127,25 @@ func (p *plain) turns(s *sample, e int32, weightM float64) {
 		}
 		nearing := walker * r.Dot(s.dir)
 		for speed := range speeds() {
-			for a := range j.arms {
-				if -speed*r.Dot(j.arms[a].out) >= nearing {
+			for a := range j.ways {
+				if -speed*r.Dot(j.ways[a].out) >= nearing {
 					continue // not coming nearer
 				}
 				away := 0.0
-				for b := range j.arms {
-					if b == a || speed*r.Dot(j.arms[b].out) <= nearing {
+				for b := range j.ways {
+					if b == a || speed*r.Dot(j.ways[b].out) <= nearing {
 						continue
 					}
 					switch {
-					case len(j.arms) == 2:
+					case len(j.ways) == 2:
 						away++
-					case int(j.arms[a].straight) == b:
+					case int(j.ways[a].straight) == b:
 						away += straightOn
 					default:
-						away += (1 - straightOn) / float64(len(j.arms)-2)
+						away += (1 - straightOn) / float64(len(j.ways)-2)
 					}
 				}
-				p.add(&p.st.flows[j.arms[a].flow], speed, weightM*away, r.NormM())
+				p.add(&p.st.flows[j.ways[a].flow], speed, weightM*away, r.NormM())
 			}
 		}
 	}

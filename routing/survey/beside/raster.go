@@ -8,37 +8,65 @@ import (
 )
 
 // A raster holds areas as cells of rasterM metres in blocks of blockCells by
-// blockCells, so that whether a point lies in one of many large areas is one look.
+// blockCells, so that whether a point lies in one of many large areas is one look. Cells
+// hang on degrees, as plane.Square does, and areas on nodes as they are kept: a part of a
+// map has the cells of the whole. In a row of blocks all columns are as wide as in its
+// middle.
 const (
 	rasterM    = 5.0
 	blockCells = 256
 )
 
+// cellDeg is how high a cell is in degrees.
+const cellDeg = rasterM / plane.MetresPerDegree
+
 type block [blockCells * blockCells / 64]uint64
 
 type raster struct {
+	earth *plane.Earth // of fill
+	frame plane.Frame
 	first int32 // row of blocks of the first in rows
 	rows  []blockRow
-	cross [][]float64 // of fill, by row of cells: where an outline crosses its middle
+	ring  []plane.Point // of fill: longitudes and rows of cells
+	cross [][]float64   // of fill, by row of cells: longitudes at which an outline crosses its middle
 }
 
 // blockRow is the blocks beside each other from the first that holds anything to the
 // last, nil where one holds nothing.
 type blockRow struct {
+	perDeg float64 // columns of cells in a degree of longitude
 	first  int32
 	blocks []*block
 }
 
-func newRaster() *raster { return &raster{} }
+func newRaster(f plane.Frame) *raster { return &raster{earth: plane.NewEarth(f), frame: f} }
+
+// columnsPerDeg is how many columns of cells a degree of longitude has in a row of blocks.
+func columnsPerDeg(by int32) float64 {
+	return max(0.01, math.Cos((float64(by)+.5)*blockCells*cellDeg*math.Pi/180)) / cellDeg
+}
+
+// eye looks at a raster: one for each worker.
+type eye struct {
+	*raster
+	earth *plane.Earth
+}
+
+func (r *raster) eye() *eye { return &eye{r, plane.NewEarth(r.frame)} }
 
 // contains tells whether the middle of the cell that holds p lies in an area.
-func (r *raster) contains(p plane.Point) bool {
-	x, y := cellOf(p.X), cellOf(p.Y)
-	k := int(y>>8 - r.first)
-	if uint(k) >= uint(len(r.rows)) {
+func (l *eye) contains(p plane.Point) bool {
+	if len(l.rows) == 0 {
 		return false
 	}
-	row := &r.rows[k]
+	lon, lat := l.earth.Degrees(p)
+	y := cellOf(lat / cellDeg)
+	k := int(y>>8 - l.first)
+	if uint(k) >= uint(len(l.rows)) {
+		return false
+	}
+	row := &l.rows[k]
+	x := cellOf(lon * row.perDeg)
 	i := int(x>>8 - row.first)
 	if uint(i) >= uint(len(row.blocks)) || row.blocks[i] == nil {
 		return false
@@ -50,6 +78,7 @@ func (r *raster) contains(p plane.Point) bool {
 // at is a block by its place among blocks, a new one if there is none yet.
 func (r *raster) at(bx, by int32) *block {
 	row := reached(&r.rows, &r.first, by)
+	row.perDeg = columnsPerDeg(by)
 	b := reached(&row.blocks, &row.first, bx)
 	if *b == nil {
 		*b = new(block)
@@ -73,45 +102,60 @@ func reached[T any](list *[]T, first *int32, at int32) *T {
 	return &(*list)[at-*first]
 }
 
-func cellOf(v float64) int32 { return int32(math.Floor(v / rasterM)) }
+func cellOf(v float64) int32 { return int32(math.Floor(v)) }
 
 // fill marks the cells whose middle lies in the polygon, row by row between its
 // crossings.
 func (r *raster) fill(g plane.Polygon) {
-	box := g.Box()
-	if box.Empty() {
+	south, north := math.Inf(1), math.Inf(-1)
+	for _, p := range g.Outer {
+		_, lat := r.earth.Node(p)
+		south, north = min(south, lat/cellDeg), max(north, lat/cellDeg)
+	}
+	if south > north {
 		return
 	}
-	first := cellOf(box.Min.Y)
-	high := int(cellOf(box.Max.Y)-first) + 1
+	first := cellOf(south)
+	high := int(cellOf(north)-first) + 1
 	r.cross = slices.Grow(r.cross[:0], high)[:high]
-	crossRows(r.cross, first, g.Outer)
+	r.crossRows(first, g.Outer)
 	for _, hole := range g.Holes {
-		crossRows(r.cross, first, hole)
+		r.crossRows(first, hole)
 	}
-	for k, xs := range r.cross {
-		slices.Sort(xs)
-		for i := 0; i+1 < len(xs); i += 2 {
-			r.fillRow(first+int32(k), xs[i], xs[i+1])
+	by, perDeg := first>>8, columnsPerDeg(first>>8)
+	for k, lons := range r.cross {
+		y := first + int32(k)
+		if y>>8 != by {
+			by, perDeg = y>>8, columnsPerDeg(y>>8)
 		}
-		r.cross[k] = xs[:0]
+		slices.Sort(lons)
+		for i := 0; i+1 < len(lons); i += 2 {
+			r.fillRow(y, lons[i]*perDeg, lons[i+1]*perDeg)
+		}
+		r.cross[k] = lons[:0]
 	}
 }
 
 // crossRows adds where a ring crosses the middles of rows.
-func crossRows(rows [][]float64, first int32, ring plane.Ring) {
-	for i := range ring {
-		crossedBy(rows, first, ring[i], ring[(i+1)%len(ring)])
+func (r *raster) crossRows(first int32, ring plane.Ring) {
+	r.ring = r.ring[:0]
+	for _, p := range ring {
+		lon, lat := r.earth.Node(p)
+		r.ring = append(r.ring, plane.Point{X: lon, Y: lat / cellDeg})
+	}
+	for i := range r.ring {
+		crossedBy(r.cross, first, r.ring[i], r.ring[(i+1)%len(r.ring)])
 	}
 }
 
-// crossedBy adds where the piece from a to b crosses the middles of rows.
+// crossedBy adds where the piece from a to b crosses the middles of rows, the same
+// whichever way round it is.
 func crossedBy(rows [][]float64, first int32, a, b plane.Point) {
 	if a.Y > b.Y {
 		a, b = b, a
 	}
 	for k := max(0, cellOf(a.Y)-first); int(k) < len(rows); k++ {
-		y := (float64(first+k) + 0.5) * rasterM
+		y := float64(first+k) + 0.5
 		if y >= b.Y {
 			return
 		}
@@ -121,10 +165,10 @@ func crossedBy(rows [][]float64, first int32, a, b plane.Point) {
 	}
 }
 
-// fillRow marks the cells of a row whose middles lie from x0 to x1, block by block and in
-// each a word at a time.
+// fillRow marks the cells of a row whose middles lie between two places, counted in
+// columns, block by block and in each a word at a time.
 func (r *raster) fillRow(y int32, x0, x1 float64) {
-	from, to := int32(math.Ceil(x0/rasterM-0.5)), int32(math.Ceil(x1/rasterM-0.5)) // to is left out
+	from, to := int32(math.Ceil(x0-0.5)), int32(math.Ceil(x1-0.5)) // to is left out
 	for from < to {
 		end := min(to, from|(blockCells-1)+1)
 		b := r.at(from>>8, y>>8)

@@ -24,6 +24,9 @@ const (
 	passageRoomM = 1.5
 	// noRoom are the facts of a street that leave only passageRoomM.
 	noRoom = osmdata.FlagBridge | osmdata.FlagTunnel | osmdata.FlagCutting
+	// besideM is how far off the line of a way rays begin: what is drawn along that line stands
+	// on neither side of it.
+	besideM = 0.05
 	// chunk is how many samples look together for what is near.
 	chunk = 8
 )
@@ -73,7 +76,7 @@ func perSideM(roomM float64, c osmdata.Class) float64 {
 func Room(ctx context.Context, g *network.Graph, t *Terrain, marks []exposure.Mark, workers int, tick func(int)) (left, right []exposure.Side, err error) {
 	left, right = make([]exposure.Side, g.EdgeCount()), make([]exposure.Side, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		r := roomer{g: g, t: t, s: Sampler{G: g}, marks: marks}
+		r := roomer{g: g, t: t, green: t.green.eye(), s: t.Sampler(g), marks: marks}
 		return func(e int32) {
 			if t.measures(e) {
 				left[e], right[e] = r.edge(e)
@@ -87,6 +90,7 @@ func Room(ctx context.Context, g *network.Graph, t *Terrain, marks []exposure.Ma
 type roomer struct {
 	g      *network.Graph
 	t      *Terrain
+	green  *eye
 	s      Sampler
 	marks  []exposure.Mark // of the edges, nil where traffic is not known
 	busy   bool            // the edge at hand carries moving traffic: room begins at its kerb
@@ -128,7 +132,7 @@ func (r *roomer) edge(e int32) (left, right exposure.Side) {
 	var out [2]exposure.Side
 	for k := range out {
 		low := quantile(r.values[k], 0.25)
-		out[k] = exposure.Side{LowM: float32(low), LeastM: float32(r.values[k][0].v), Default: byDefault[k] > total/2}
+		out[k] = exposure.Side{LowM: float32(low), LeastM: float32(r.values[k][0].v), Default: byDefault[k] > total/2+tieM}
 	}
 	return out[0], out[1]
 }
@@ -209,7 +213,7 @@ func (r *roomer) measure(s *sample) [2]sideRoom {
 // (sign 1) or right (-1), infinite if none meets one. Rays that begin behind an
 // obstacle, round a bend, do not count.
 func (r *roomer) envelope(p *network.Part, sign float64) float64 {
-	offM, shift := r.kerbM(p), stopsWay|stopsCars
+	offM, shift := besideM+r.kerbM(p), stopsWay|stopsCars
 	if major(p.Class) || r.busy {
 		shift = stopsWay
 	}
@@ -251,7 +255,7 @@ func (r *roomer) envelope(p *network.Part, sign float64) float64 {
 			continue
 		}
 		if freeM[k] <= min(roomReachM, least) {
-			least = min(least, max(0, freeM[k]-halfM[k]))
+			least = min(least, max(0, freeM[k]+besideM-halfM[k]))
 		}
 	}
 	return least
@@ -266,7 +270,7 @@ func (r *roomer) lifted(s *sample, c osmdata.Class, sign float64) float64 {
 	across := plane.Point{X: -s.dir.Y, Y: s.dir.X}.Mul(sign)
 	most := capM[c]
 	for d := greenStepM; d <= parkCapM && d <= most+greenStepM; d += greenStepM {
-		if r.t.green.contains(s.At.Add(across.Mul(d))) {
+		if r.green.contains(s.At.Add(across.Mul(d))) {
 			most = max(most, d)
 		}
 	}

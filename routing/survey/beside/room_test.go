@@ -137,12 +137,13 @@ func plainEnvelope(walls []plane.Segment, at, dir plane.Point, sign float64) flo
 	across := plane.Point{X: -dir.Y, Y: dir.X}.Mul(sign)
 	least := math.Inf(1)
 	for _, off := range []float64{-20, -10, 0, 10, 20} {
-		from := at.Add(dir.Mul(off))
-		if firstCrossing(walls, at, from) <= 1 {
+		begin := at.Add(across.Mul(besideM))
+		from := begin.Add(dir.Mul(off))
+		if firstCrossing(walls, begin, from) <= 1 {
 			continue
 		}
 		if d := firstCrossing(walls, from, from.Add(across.Mul(roomReachM))); d <= 1 {
-			least = min(least, d*roomReachM)
+			least = min(least, d*roomReachM+besideM)
 		}
 	}
 	return least
@@ -189,6 +190,24 @@ func TestEnvelopeAgainstPlainRays(t *testing.T) {
 			}
 		}
 	})
+}
+
+// What is drawn along the very line of a way stands on neither side of it, however its
+// places are rounded.
+func TestWallAlongTheWay(t *testing.T) {
+	for _, turn := range []float64{0, .1, .7, 1.3, 2.9} {
+		k := sketch.New()
+		at := func(x float64) plane.Point { return plane.Point{X: x * math.Cos(turn), Y: x * math.Sin(turn)} }
+		k.Street(osmdata.Path, plane.Polyline{at(-100), at(100)})
+		k.Wall(plane.Polyline{at(-60), at(-20.1), at(33.3), at(70)})
+		l, r, err := Room(context.Background(), k.Net(t), NewTerrain(&k.X, nil), nil, 1, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if want := float32(defaultRoomM[osmdata.Path]); l[0].LeastM != want || r[0].LeastM != want {
+			t.Errorf("turned by %g: %v and %v, want %g", turn, l[0], r[0], want)
+		}
+	}
 }
 
 // Cutting a wall in two, or the edge at a sample's border, changes nothing.

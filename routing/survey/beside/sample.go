@@ -13,6 +13,13 @@ import (
 // of 2 to 9 % in a measured prototype.
 const SpacingM = 10.0
 
+// tieM and tieShare are how much of a length, in metres and as a share, may be rounding
+// where lengths are held against each other.
+const (
+	tieM     = 0.02
+	tieShare = 5e-4
+)
+
 // leastRunM is the length in metres below which a run between two cuts is rounding.
 const leastRunM = 0.005
 
@@ -27,24 +34,29 @@ type sample struct {
 
 // Sampler makes the samples of edges. It keeps scratch: one for each worker.
 type Sampler struct {
-	G    *network.Graph
-	cuts []float64
-	out  []sample
+	G     *network.Graph
+	Frame plane.Frame // of its plane
+	cuts  []float64
+	out   []sample
 }
 
+// Sampler is one for a network on the terrain.
+func (t *Terrain) Sampler(g *network.Graph) Sampler { return Sampler{G: g, Frame: t.frame} }
+
 // Samples divides an edge at every full spacing along its OSM ways, measured from
-// each way's first node, and puts a sample into the middle of each run: cutting an
+// each way's first node on the ground, and puts a sample into the middle of each run: cutting an
 // edge or joining two moves no sample but those of the run that is cut. An edge in
 // one run gets two samples. The slice is good until the next call.
 func (s *Sampler) Samples(e int32) []sample {
 	s.out = s.out[:0]
-	length := float64(s.G.LengthM[e])
+	line, length := s.G.EdgeLine(e), float64(s.G.LengthM[e])
+	scale := s.Frame.Scale(line[0])
 	for i := s.G.PartAt[e]; i < s.G.PartAt[e+1]; i++ {
 		to := length
 		if i+1 < s.G.PartAt[e+1] {
 			to = float64(s.G.Parts[i+1].FromM)
 		}
-		s.cutPart(&s.G.Parts[i], to)
+		s.cutPart(&s.G.Parts[i], to, scale)
 		for k := 1; k < len(s.cuts); k++ {
 			lo, hi := s.cuts[k-1], s.cuts[k]
 			s.out = append(s.out, sample{alongM: (lo + hi) / 2, WeightM: hi - lo, Part: i})
@@ -58,19 +70,21 @@ func (s *Sampler) Samples(e int32) []sample {
 		second.alongM += half.WeightM / 2
 		s.out = append(s.out[:0], half, second)
 	}
-	s.place(s.G.EdgeLine(e))
+	s.place(line)
 	return s.out
 }
 
-// cutPart lists where the part begins, is cut and ends, along the edge.
-func (s *Sampler) cutPart(p *network.Part, to float64) {
+// cutPart lists where the part begins, is cut and ends, along the edge, on a plane that is
+// drawn so much larger than the ground.
+func (s *Sampler) cutPart(p *network.Part, to, scale float64) {
 	from, way := float64(p.FromM), float64(p.StreetM)
 	s.cuts = append(s.cuts[:0], from)
-	step := SpacingM - math.Mod(way, SpacingM)
+	spacing := SpacingM * scale
+	step := spacing - math.Mod(way, spacing)
 	if p.Reverse() {
-		step = math.Mod(way, SpacingM)
+		step = math.Mod(way, spacing)
 	}
-	for at := from + step; at < to-leastRunM; at += SpacingM {
+	for at := from + step; at < to-leastRunM; at += spacing {
 		if at > from+leastRunM {
 			s.cuts = append(s.cuts, at)
 		}
@@ -111,8 +125,9 @@ func (c *cursor) at(alongM float64) (at, dir plane.Point) {
 }
 
 // quantile is the value below which the share q of the weight lies: the least
-// value whose weight together with that of all lesser ones reaches it. The samples
-// are reordered.
+// value whose weight together with that of all lesser ones reaches it, or would but for
+// rounding: of samples that stand for alike runs some make just that share. The samples are
+// reordered.
 func quantile(values []weighted, q float64) float64 {
 	slices.SortFunc(values, func(a, b weighted) int {
 		switch {
@@ -127,9 +142,10 @@ func quantile(values []weighted, q float64) float64 {
 	for _, x := range values {
 		total += x.w
 	}
+	least := q*total - min(tieM, tieShare*total)
 	sum := 0.0
 	for _, x := range values {
-		if sum += x.w; sum >= q*total {
+		if sum += x.w; sum >= least {
 			return x.v
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"math"
+	"reflect"
 	"slices"
 	"sync/atomic"
 	"testing"
@@ -142,8 +143,10 @@ func TestEachEdge(t *testing.T) {
 	}
 }
 
+// The middles of a raster's cells lie in an area as they lie in its polygon, by degrees.
 func TestRasterAgainstPolygon(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
+		f := plane.NewFrame(rapid.Float64Range(-170, 170).Draw(t, "lon"), rapid.Float64Range(-65, 65).Draw(t, "lat"))
 		g := plane.Polygon{}
 		n := rapid.IntRange(3, 9).Draw(t, "n")
 		for i := range n {
@@ -152,20 +155,112 @@ func TestRasterAgainstPolygon(t *testing.T) {
 			g.Outer = append(g.Outer, plane.Point{X: 400 + d*math.Cos(a), Y: -700 + d*math.Sin(a)})
 		}
 		g.Holes = []plane.Ring{{{X: 395, Y: -705}, {X: 407, Y: -705}, {X: 407, Y: -693}, {X: 395, Y: -693}}}
-		r := newRaster()
+		r := newRaster(f)
 		r.fill(g)
+		look := r.eye()
 		for range 50 {
-			x := rapid.IntRange(-120, 280).Draw(t, "x")
-			y := rapid.IntRange(-330, 60).Draw(t, "y")
-			p := plane.Point{X: (float64(x) + 0.5) * rasterM, Y: (float64(y) + 0.5) * rasterM}
-			if got := r.contains(p); got != g.Contains(p) {
-				t.Fatalf("cell at %v: %v, polygon %v", p, got, g.Contains(p))
+			p := plane.Point{X: rapid.Float64Range(-600, 1400).Draw(t, "x"), Y: rapid.Float64Range(-1700, 300).Draw(t, "y")}
+			lon, lat := f.Inverse(p)
+			y := math.Floor(lat / cellDeg)
+			perDeg := columnsPerDeg(int32(y) >> 8)
+			middle := f.Forward((math.Floor(lon*perDeg)+.5)/perDeg, (y+.5)*cellDeg)
+			if middle.DistanceM(p) > rasterM {
+				t.Fatalf("the cell of %v has its middle at %v", p, middle)
+			}
+			if nearRing(g, middle, .02) { // nodes are kept to a centimetre
+				continue
+			}
+			if got := look.contains(middle); got != g.Contains(middle) {
+				t.Fatalf("cell at %v: %v, polygon %v", middle, got, g.Contains(middle))
 			}
 		}
 	})
-	r := newRaster()
+	r := newRaster(plane.Frame{})
 	r.fill(plane.Polygon{})
-	if len(r.rows) != 0 {
+	if len(r.rows) != 0 || r.eye().contains(plane.Point{}) {
 		t.Error("an area of nothing marks cells")
+	}
+}
+
+func nearRing(g plane.Polygon, p plane.Point, m float64) bool {
+	for _, ring := range append([]plane.Ring{g.Outer}, g.Holes...) {
+		for i := range ring {
+			if q, _ := plane.NearestOnSegment(p, ring[i], ring[(i+1)%len(ring)]); q.DistanceM(p) < m {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// In another frame an area has the very same cells: none differs.
+func TestRasterInAnotherFrame(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		lon, lat := rapid.Float64Range(-170, 170).Draw(t, "lon"), rapid.Float64Range(-65, 65).Draw(t, "lat")
+		frames := [2]plane.Frame{plane.NewFrame(lon+.2, lat-.1), plane.NewFrame(lon-.3, lat+.2)}
+		var rasters [2]*raster
+		n := rapid.IntRange(3, 12).Draw(t, "n")
+		var at [][2]float64 // nodes as they are kept
+		for i := range n {
+			a, d := 2*math.Pi*float64(i)/float64(n), rapid.Float64Range(.0002, .02).Draw(t, "radius")
+			at = append(at, [2]float64{math.Round((lon+d*math.Cos(a))*1e7) / 1e7, math.Round((lat+d*math.Sin(a))*1e7) / 1e7})
+		}
+		for k, f := range frames {
+			var ring plane.Ring
+			for _, p := range at {
+				ring = append(ring, f.Forward(p[0], p[1]))
+			}
+			rasters[k] = newRaster(f)
+			rasters[k].fill(plane.Polygon{Outer: ring})
+		}
+		a, b := rasters[0], rasters[1]
+		if len(a.rows) == 0 || len(a.rows) != len(b.rows) || a.first != b.first {
+			t.Fatalf("%d rows from %d on and %d from %d on", len(a.rows), a.first, len(b.rows), b.first)
+		}
+		for k := range a.rows {
+			if !reflect.DeepEqual(a.rows[k], b.rows[k]) {
+				t.Fatalf("row %d of blocks differs", k)
+			}
+		}
+	})
+}
+
+// Samples of a way lie where they do whatever the frame, and as far apart on the ground as
+// they should.
+func TestSamplesInAnotherFrame(t *testing.T) {
+	here, there := plane.NewFrame(-7, 47.3), plane.NewFrame(-6.4, 47.1)
+	var at [2][]plane.Point
+	for k, f := range []plane.Frame{here, there} {
+		m := sketch.New()
+		m.X.Frame = f
+		var l plane.Polyline
+		for i := range 30 { // 3 km
+			l = append(l, f.Forward(-7+.0013*float64(i), 47.3+.0001*float64(i%3)))
+		}
+		m.Street(osmdata.Residential, l)
+		g := m.Net(t)
+		s := Sampler{G: g, Frame: f}
+		for _, x := range s.Samples(0) {
+			lon, lat := f.Inverse(x.At)
+			at[k] = append(at[k], here.Forward(lon, lat))
+		}
+	}
+	if len(at[0]) < 250 || len(at[0]) != len(at[1]) {
+		t.Fatalf("%d and %d samples", len(at[0]), len(at[1]))
+	}
+	for i := range at[0] {
+		if d := at[0][i].DistanceM(at[1][i]); d > .005 {
+			t.Fatalf("sample %d lies %g m from itself", i, d)
+		}
+	}
+}
+
+// A share that some of alike samples just make is theirs, however their sum is rounded.
+func TestQuantileOfTies(t *testing.T) {
+	for _, off := range []float64{-1e-6, 0, 1e-6} {
+		w := []weighted{{1, 10 + off}, {2, 10}, {3, 10 - off}, {4, 10}}
+		if got := quantile(w, .25); got != 1 {
+			t.Errorf("off by %g: %g, want 1", off, got)
+		}
 	}
 }

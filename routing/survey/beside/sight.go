@@ -29,7 +29,7 @@ const (
 func Sight(ctx context.Context, g *network.Graph, t *Terrain, workers int, tick func(int)) (fwd, back []float32, err error) {
 	fwd, back = make([]float32, g.EdgeCount()), make([]float32, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		l := looker{g: g, t: t, s: Sampler{G: g}}
+		l := looker{g: g, t: t, s: t.Sampler(g)}
 		return func(e int32) {
 			if t.measures(e) {
 				fwd[e], back[e] = l.edge(e)
@@ -226,7 +226,7 @@ func (l *looker) rest(v *view) {
 	}
 	about := plane.Polyline(l.ahead[v.from+first : v.to]).Box().With(v.eye)
 	l.walls.Open(v.eye, 2*SightCapM)
-	for listed := range l.t.lines.Listed(about) {
+	for listed := range l.t.lines.Listed(about, stopsView) {
 		for _, i := range listed {
 			if w := l.t.lines.Segment(i); w.Mask&stopsView != 0 && (plane.Polyline{w.A, w.B}).Box().Intersects(about) {
 				l.walls.Wall(w.A, w.B)

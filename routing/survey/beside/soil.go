@@ -32,9 +32,10 @@ var promenades = []string{"boardwalk", "promenade", "esplanade", "lungomare", "p
 var precinctSorts = []string{exposure.Campus, "school", "kindergarten", "hospital", "kennel"}
 
 // Precincts gives a test for points on ground with rules of its own: works, campuses,
-// schools, hospitals, cemeteries, and further kinds of ground that are named.
+// schools, hospitals, cemeteries, and further kinds of ground that are named. It is not
+// safe for concurrent use.
 func Precincts(x *osmdata.Extract, further ...osmdata.GroundKind) func(plane.Point) bool {
-	r := newRaster()
+	r := newRaster(x.Frame)
 	for i := range x.Grounds {
 		if k := x.Grounds[i].Kind; k == osmdata.Cemetery || k == osmdata.Industrial || slices.Contains(further, k) {
 			r.fill(x.Grounds[i].Area)
@@ -48,23 +49,24 @@ func Precincts(x *osmdata.Extract, further ...osmdata.GroundKind) func(plane.Poi
 			r.fill(a)
 		}
 	}
-	return r.contains
+	return r.eye().contains
 }
 
 // MarkGround sets how much of each edge is soft ground, and marks edges that lead
 // through buildings, those where dogs may be forbidden, and those on ground with rules
 // of its own.
 func MarkGround(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
-	m := groundMarker{g: g, s: Sampler{G: g}, green: newRaster(), ruled: newRaster(), precinct: Precincts(x), buildings: newBuildingIndex(x)}
+	green, ruled := newRaster(x.Frame), newRaster(x.Frame)
 	for i := range x.Grounds {
 		switch x.Grounds[i].Kind {
 		case osmdata.Park, osmdata.Wood, osmdata.Grass, osmdata.Sand:
-			m.green.fill(x.Grounds[i].Area)
+			green.fill(x.Grounds[i].Area)
 		}
 		if x.Grounds[i].DogRules {
-			m.ruled.fill(x.Grounds[i].Area)
+			ruled.fill(x.Grounds[i].Area)
 		}
 	}
+	m := groundMarker{g: g, s: Sampler{G: g, Frame: x.Frame}, green: green.eye(), ruled: ruled.eye(), precinct: Precincts(x), buildings: newBuildingIndex(x)}
 	f.SoftShare = make([]float32, g.EdgeCount())
 	for e := range int32(g.EdgeCount()) {
 		soft, marks := m.edge(e)
@@ -76,7 +78,7 @@ func MarkGround(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
 type groundMarker struct {
 	g            *network.Graph
 	s            Sampler
-	green, ruled *raster
+	green, ruled *eye
 	precinct     func(plane.Point) bool
 	buildings    *buildingIndex
 }
@@ -103,10 +105,10 @@ func (m *groundMarker) edge(e int32) (soft float64, marks exposure.Mark) {
 			}
 		}
 	}
-	if ruledM > all/2 {
+	if ruledM > all/2+tieM {
 		marks |= exposure.DogRules
 	}
-	if ownM > all/2 {
+	if ownM > all/2+tieM {
 		marks |= exposure.Precinct
 	}
 	if insideM-archedM >= indoorsM || insideM >= archM {

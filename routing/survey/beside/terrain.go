@@ -26,7 +26,8 @@ type Terrain struct {
 	lines *plane.Index // obstacles and major roads; of a road the ID is an index into halfM
 	halfM []float64    // half the width of the carriageway
 	green *raster      // public green ground
-	veils veils        // what hides without stopping a step
+	frame plane.Frame
+	veils veils // what hides without stopping a step
 
 	// Measured says which edges of the network are measured, nil for all; the others'
 	// rows stay empty.
@@ -45,7 +46,7 @@ type Driven struct {
 // NewTerrain lays out what an extract says of obstacles, major roads and ground.
 // motor is what is driven, nil for nothing: busy streets are not crossed either.
 func NewTerrain(x *osmdata.Extract, motor *Driven) *Terrain {
-	t := &Terrain{green: newRaster()}
+	t := &Terrain{green: newRaster(x.Frame), frame: x.Frame}
 	var segs []plane.Segment
 	add := func(l plane.Polyline, id int32, mask uint8) {
 		for k := 1; k < len(l); k++ {

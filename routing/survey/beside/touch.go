@@ -125,7 +125,7 @@ func Touches(ctx context.Context, g *network.Graph, t *Terrain, list []exposure.
 	index := newSourceIndex(list)
 	byEdge := make([][]exposure.Touch, g.EdgeCount())
 	err = parallel.EachIndex(ctx, g.EdgeCount(), workers, tick, func() func(int32) {
-		w := &toucher{t: t, x: index, s: Sampler{G: g}, groups: map[touchKey]*touchSum{}}
+		w := &toucher{t: t, x: index, veils: t.veils.eye(), s: t.Sampler(g), groups: map[touchKey]*touchSum{}}
 		return func(e int32) {
 			if t.measures(e) {
 				byEdge[e] = w.edge(e)
@@ -144,6 +144,7 @@ func Touches(ctx context.Context, g *network.Graph, t *Terrain, list []exposure.
 type toucher struct {
 	t      *Terrain
 	x      *sourceIndex
+	veils  veilEye
 	s      Sampler
 	groups map[touchKey]*touchSum
 	keys   []touchKey
@@ -214,5 +215,5 @@ func (w *toucher) sees(p, at plane.Point, d float64) glimpse {
 	if d > exposure.BinMaxM {
 		return seen // nobody reacts to what is merely seen there
 	}
-	return w.t.veils.through(p, end)
+	return w.veils.through(p, end)
 }

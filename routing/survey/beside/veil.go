@@ -21,7 +21,7 @@ type veils struct {
 }
 
 func newVeils(x *osmdata.Extract) veils {
-	v := veils{woods: newRaster(), parked: newRaster()}
+	v := veils{woods: newRaster(x.Frame), parked: newRaster(x.Frame)}
 	for i := range x.Grounds {
 		if x.Grounds[i].Kind == osmdata.Wood {
 			v.woods.fill(x.Grounds[i].Area)
@@ -40,6 +40,14 @@ func newVeils(x *osmdata.Extract) veils {
 	return v
 }
 
+// veilEye looks at veils: one for each worker.
+type veilEye struct {
+	woods, parked *eye
+	any           bool
+}
+
+func (v *veils) eye() veilEye { return veilEye{v.woods.eye(), v.parked.eye(), v.any} }
+
 // glimpse is how much is seen through.
 type glimpse uint8
 
@@ -52,7 +60,7 @@ const (
 
 // through says how one place is seen from another by what lies between, that is not a
 // wall: looks every half cell of the raster.
-func (v *veils) through(a, b plane.Point) glimpse {
+func (v *veilEye) through(a, b plane.Point) glimpse {
 	d := b.Sub(a)
 	long := d.NormM()
 	if !v.any || long < parkedM {

@@ -29,12 +29,13 @@ func TestVeils(t *testing.T) {
 		default:
 			k.X.Grounds = append(k.X.Grounds, osmdata.Ground{Kind: osmdata.Grass, Area: strip})
 		}
-		v := newVeils(&k.X)
+		veils := newVeils(&k.X)
+		look := veils.eye()
 		a, b := plane.Point{}, plane.Point{X: 140, Y: 3}
-		if got, back := v.through(a, b), v.through(b, a); got != c.want || back != c.want {
+		if got, back := look.through(a, b), look.through(b, a); got != c.want || back != c.want {
 			t.Errorf("%g m of %s: %d there and %d back, want %d", c.widthM, c.kind, got, back, c.want)
 		}
-		if got := v.through(a, plane.Point{X: 15, Y: 100}); got != seen {
+		if got := look.through(a, plane.Point{X: 15, Y: 100}); got != seen {
 			t.Errorf("%g m of %s beside the line: %d", c.widthM, c.kind, got)
 		}
 	}

@@ -110,7 +110,10 @@ type Homes struct {
 func Find(x *osmdata.Extract, persons float64, whole *Whole) *Homes {
 	h := list(x)
 	if whole == nil {
-		whole = Gather([]Share{h.share(x, persons, nil)})
+		share := h.share(x, persons, nil)
+		g := &Gatherer{}
+		g.Add(&share)
+		whole = g.Whole()
 	}
 	h.hold(x, whole)
 	h.density = h.newDensity(x)

@@ -35,13 +35,17 @@ const (
 type Settlement struct {
 	OSM     string
 	People  float64
-	Persons float64        // a household
-	AreaM2  float64        //
-	Area    [][][2]float64 // rings: an outer one, its holes, the next outer one; none: a disc
-	Outer   []bool         // by ring
-	At      [2]float64     // the middle of the disc
-	ReachM  float64        // its radius
-	Factor  float64        // of the homes along its streets
+	Persons float64    // a household
+	AreaM2  float64    //
+	Area    []Line     // rings: an outer one, its holes, the next outer one; none: a disc
+	Outer   []bool     // by ring
+	At      [2]float64 // the middle of the disc
+	ReachM  float64    // its radius
+	Factor  float64    // of the homes along its streets
+
+	// Of a settlement of the whole map: people that it says and people at homes there, where
+	// no inner one says so, and dwellings added.
+	Said, Housed, Added float64
 }
 
 // Held is how many dwellings lie in one and the same settlements, named by their OSM
@@ -53,17 +57,27 @@ type Held struct {
 
 // Share is what the homes of a part of a map tell of the whole.
 type Share struct {
-	Border      [][2]float64 // the hull of its streets, in degrees
+	Border      Line // the hull of its streets
 	Settlements []Settlement
 	Held        []Held
+	Homes       Box // about all of its homes, its core's or not
 }
 
 // Whole is what all parts of a map told: the border of its streets, and how homes along
 // streets are changed in its settlements, the innermost first.
 type Whole struct {
-	Border              [][2]float64
-	Settlements         []Settlement
-	Said, Housed, Added float64 // people that settlements say, people at homes there, dwellings added
+	Border      Line
+	Settlements []Settlement
+}
+
+// Totals are the people that settlements say, the people at homes there, and the dwellings
+// that were added.
+func (w *Whole) Totals() (said, housed, added float64) {
+	for i := range w.Settlements {
+		s := &w.Settlements[i]
+		said, housed, added = said+s.Said, housed+s.Housed, added+s.Added
+	}
+	return said, housed, added
 }
 
 // shape is a settlement on the plane.
@@ -137,15 +151,15 @@ func settlements(x *osmdata.Extract, persons float64) (out []Settlement) {
 	return out
 }
 
-func degrees(f plane.Frame, list []plane.Point) [][2]float64 {
-	out := make([][2]float64, len(list))
+func degrees(f plane.Frame, list []plane.Point) Line {
+	out := make(Line, len(list))
 	for i, p := range list {
 		out[i][0], out[i][1] = f.Inverse(p)
 	}
 	return out
 }
 
-func onPlane(f plane.Frame, list [][2]float64) []plane.Point {
+func onPlane(f plane.Frame, list Line) []plane.Point {
 	out := make([]plane.Point, len(list))
 	for i, p := range list {
 		out[i] = f.Forward(p[0], p[1])
@@ -172,6 +186,9 @@ func (h *Homes) share(x *osmdata.Extract, persons float64, core func(lonDeg, lat
 		}
 	}
 	out := Share{Border: degrees(x.Frame, plane.HullOf(ends)), Settlements: settlements(x, persons)}
+	for i := range h.list {
+		out.Homes = out.Homes.with(h.Earth.Degrees(h.list[i].at))
+	}
 	if persons <= 0 || len(out.Settlements) == 0 {
 		return out
 	}
@@ -215,37 +232,60 @@ func (h *Homes) points() *plane.Index {
 	return plane.NewIndex(points, tileM)
 }
 
-// Gather puts the shares of all parts of a map together.
-func Gather(shares []Share) *Whole {
-	out := &Whole{}
-	for i := range shares {
-		out.Border = append(out.Border, shares[i].Border...)
+// Gatherer puts the shares of all parts of a map together, one after the other: outlines
+// that several of them tell are kept once. The zero value is good.
+type Gatherer struct {
+	border      Line
+	settlements []Settlement
+	at          map[string]int // index into settlements
+	held        []Held
+}
+
+// Add adds a share.
+func (g *Gatherer) Add(s *Share) {
+	if g.at == nil {
+		g.at = map[string]int{}
 	}
-	if len(out.Border) == 0 {
+	g.border = append(g.border, s.Border...)
+	g.held = append(g.held, s.Held...)
+	for _, s := range s.Settlements {
+		k, ok := g.at[s.OSM]
+		switch {
+		case !ok:
+			g.at[s.OSM] = len(g.settlements)
+			g.settlements = append(g.settlements, s)
+		case len(s.Area) > 0 && (len(g.settlements[k].Area) == 0 || s.AreaM2 > g.settlements[k].AreaM2): // a part may have a piece of it
+			g.settlements[k] = s
+		}
+	}
+}
+
+// Whole is what all that was added comes to.
+func (g *Gatherer) Whole() *Whole {
+	out := &Whole{}
+	if len(g.border) == 0 {
 		return out
 	}
-	f := plane.NewFrame(out.Border[0][0], out.Border[0][1])
-	hull := plane.HullOf(onPlane(f, out.Border))
+	f := plane.NewFrame(g.border[0][0], g.border[0][1])
+	hull := plane.HullOf(onPlane(f, g.border))
 	out.Border = degrees(f, hull)
-	out.Settlements = known(shares, f, hull)
+	out.Settlements = known(g.settlements, f, hull)
 	rank := map[string]int{}
 	for i := range out.Settlements {
 		rank[out.Settlements[i].OSM] = i
 	}
 	rows := make([][]Held, len(out.Settlements)) // by settlement: what lies in it
 	owner := make([][]int, len(rows))            // beside rows: the innermost that has it
-	for i := range shares {
-		for _, h := range shares[i].Held {
-			first := len(rows)
-			for _, name := range h.In {
-				if r, ok := rank[name]; ok {
-					first = min(first, r)
-				}
+	for _, h := range g.held {
+		first := len(rows)
+		for _, name := range h.In {
+			if r, ok := rank[name]; ok {
+				first = min(first, r)
 			}
-			for _, name := range h.In {
-				if r, ok := rank[name]; ok {
-					rows[r], owner[r] = append(rows[r], h), append(owner[r], first)
-				}
+		}
+		for _, name := range h.In {
+			if r, ok := rank[name]; ok {
+				rows[r], owner[r] = append(rows[r], h), append(owner[r], first)
 			}
 		}
 	}
@@ -257,21 +297,8 @@ func Gather(shares []Share) *Whole {
 
 // known lists the settlements that count, innermost first: smallest first, bounded ones
 // before discs. What a larger one has beyond those inside it is its own.
-func known(shares []Share, f plane.Frame, hull plane.Hull) (out []Settlement) {
-	at := map[string]int{}
-	for i := range shares {
-		for _, s := range shares[i].Settlements {
-			k, ok := at[s.OSM]
-			switch {
-			case !ok:
-				at[s.OSM] = len(out)
-				out = append(out, s)
-			case len(s.Area) > 0 && (len(out[k].Area) == 0 || s.AreaM2 > out[k].AreaM2): // a part may have a piece of it
-				out[k] = s
-			}
-		}
-	}
-	out = slices.DeleteFunc(out, func(s Settlement) bool {
+func known(all []Settlement, f plane.Frame, hull plane.Hull) []Settlement {
+	out := slices.DeleteFunc(slices.Clone(all), func(s Settlement) bool {
 		on := s.shape(f)
 		return len(s.Area) == 0 && !on.liesIn(hull)
 	})
@@ -299,10 +326,9 @@ func (w *Whole) fit(i int, rows []Held, owner []int) {
 	if all := before + fixed + loose; loose > 0 && (people > scaleSlack*all || people*scaleSlack < all) {
 		s.Factor = min(scaleMost, max(scaleLeast, (people-before-fixed)/loose))
 	}
-	w.Added += (s.Factor - 1) * loose
+	s.Added = (s.Factor - 1) * loose
 	if own && before == 0 { // innermost ones, so that nobody is told of twice
-		w.Said += s.People
-		w.Housed += s.Persons * (fixed + s.Factor*loose)
+		s.Said, s.Housed = s.People, s.Persons*(fixed+s.Factor*loose)
 	}
 }
 
@@ -337,7 +363,7 @@ func peopleOf(text string) (float64, bool) {
 // hold scales the homes spread along streets as the whole map says.
 func (h *Homes) hold(x *osmdata.Extract, w *Whole) {
 	h.Border = onPlane(x.Frame, w.Border)
-	h.people = people{w.Said, w.Housed, w.Added}
+	h.people.said, h.people.housed, h.people.added = w.Totals()
 	if len(w.Settlements) == 0 {
 		return
 	}

@@ -331,7 +331,7 @@ func TestDiscOfASettlement(t *testing.T) {
 	}{{"1300", 600, 600, true}, {"1300", 600, 100, false}, {"1300", 3000, 600, false}, {"90000", 600, 600, false}, {"100", 600, 600, true}} {
 		k := grid12()
 		live(k, c.people, c.x, c.y, 0)
-		list := Gather([]Share{ShareOf(&k.X, 2, nil)}).Settlements
+		list := gathered(ShareOf(&k.X, 2, nil)).Settlements
 		if (len(list) == 1) != c.taken {
 			t.Errorf("%s people at %g, %g: %d settlements", c.people, c.x, c.y, len(list))
 			continue
@@ -380,4 +380,13 @@ func TestPeopleAndHomesAgree(t *testing.T) {
 			t.Errorf("%v of %g homes", totals, got)
 		}
 	}
+}
+
+// gathered is what shares come to.
+func gathered(shares ...Share) *Whole {
+	g := &Gatherer{}
+	for i := range shares {
+		g.Add(&shares[i])
+	}
+	return g.Whole()
 }
