@@ -87,19 +87,12 @@ func (s *Server) drawTile(ctx context.Context, z, x, y uint64) ([]byte, error) {
 	v, d := view(ctx), tile.NewDrawing(z, x, y)
 	several, meeting := len(v.Tiles()) > 1, v.Meeting(d.Box())
 	if several && z <= tile.FarZoom {
-		for _, t := range meeting {
-			l, err := atlas.Gist(ctx, v, t, func(m *atlas.Sheet) (*tile.Layers, int64) {
-				l := tile.NewFarLayers(m.Planner.Snapshot(), v.Mine(context.WithoutCancel(ctx), m))
-				return l, l.Bytes()
-			})
-			if ctx.Err() != nil {
-				return nil, ctx.Err()
-			}
-			if err != nil {
-				s.missing(err)
-				continue
-			}
-			d.Add(l, t.Number())
+		err := atlas.Gists(ctx, v, meeting, func(m *atlas.Sheet) (*tile.Layers, int64) {
+			l := tile.NewFarLayers(m.Planner.Snapshot(), v.Mine(context.WithoutCancel(ctx), m))
+			return l, l.Bytes()
+		}, func(t *atlas.Tile, l *tile.Layers) { d.Add(l, t.Number()) }, s.missing)
+		if err != nil {
+			return nil, err
 		}
 		return d.Bytes()
 	}

@@ -70,6 +70,22 @@ func Gist[T any](ctx context.Context, v *View, t *Tile, first func(*Sheet) (valu
 	return value.(T), nil
 }
 
+// Gists visits the gists of tiles one after the other, as View.Each does their sheets: a
+// tile that cannot be opened is told to missing. The error is the context's.
+func Gists[T any](ctx context.Context, v *View, tiles []*Tile, first func(*Sheet) (value T, bytes int64), visit func(*Tile, T), missing func(error)) error {
+	for _, t := range tiles {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if value, err := Gist(ctx, v, t, first); err != nil {
+			missing(err)
+		} else {
+			visit(t, value)
+		}
+	}
+	return nil
+}
+
 // took counts a gist that was made, and makes room for it.
 func (a *Atlas) took(g *gist, bytes int64) {
 	a.mu.Lock()

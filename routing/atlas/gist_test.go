@@ -1,6 +1,7 @@
 package atlas
 
 import (
+	"context"
 	"errors"
 	"os"
 	"path/filepath"
@@ -108,6 +109,18 @@ func TestGistOfWhatCannotBeMade(t *testing.T) {
 	if _, err := gist(); !errors.As(err, &told) || told.Name != "a" {
 		t.Errorf("of a tile whose file is gone: %v", err)
 	}
+	var seen []string
+	missing := 0
+	first := func(s *Sheet) (string, int64) { return s.Name, 1 }
+	visit := func(tile *Tile, name string) { seen = append(seen, tile.Name+name) }
+	if err := Gists(t.Context(), v, v.Tiles(), first, visit, func(error) { missing++ }); err != nil || len(seen) != 1 || seen[0] != "bb" || missing != 1 {
+		t.Errorf("of both: %v, %d missing, %v", seen, missing, err)
+	}
+	gone, leave := context.WithCancel(t.Context())
+	leave()
+	if err := Gists(gone, v, v.Tiles(), first, visit, func(error) { missing++ }); !errors.Is(err, context.Canceled) || len(seen) != 1 || missing != 1 {
+		t.Errorf("of one who has gone: %v, %v", seen, err)
+	}
 	if err := os.Rename(aside, path); err != nil {
 		t.Fatal(err)
 	}
@@ -119,13 +132,13 @@ func TestGistOfWhatCannotBeMade(t *testing.T) {
 		}()
 		_, _ = gist()
 	}()
-	if harm = false; len(a.gists) != 0 {
+	if harm = false; len(a.gists) != 1 { // that of the other
 		t.Errorf("%d gists are kept that there are not", len(a.gists))
 	}
 	if n, err := gist(); n != 7 || err != nil {
 		t.Errorf("mended: %d, %v", n, err)
 	}
-	if l := a.Level(); l.Failed != 1 || l.Open != 1 {
+	if l := a.Level(); l.Failed != 2 || l.Open != 2 {
 		t.Errorf("in the end %+v", l)
 	}
 }
