@@ -95,16 +95,17 @@ type roomer struct {
 	marks  []exposure.Mark // of the edges, nil where traffic is not known
 	busy   bool            // the edge at hand carries moving traffic: room begins at its kerb
 	values [2][]weighted   // by side
-	found  []int32         // walls and lanes about a run of samples, in order
+	found  []wall          // walls and lanes about a run of samples, where they lie; some twice
 	near   []wall          // those about a sample
 }
 
-// wall is a piece that stops the way, seen from a sample: places are metres along the way
+// wall is a piece that stops the way. Seen from a sample its places are metres along the way
 // and to the left.
 type wall struct {
 	a, b  plane.Point
-	stops uint8
 	halfM float64 // half the width of a lane
+	i     int32   // its number in the index
+	stops uint8
 }
 
 // edge measures one edge.
@@ -137,13 +138,30 @@ func (r *roomer) edge(e int32) (left, right exposure.Side) {
 	return out[0], out[1]
 }
 
-// gather finds what stands about a run of samples.
+// gather finds what stands where the rays of a run of samples may lead.
 func (r *roomer) gather(run []sample) {
-	widest := 0.0
+	about := plane.EmptyBox()
 	for i := range run {
-		widest = max(widest, r.kerbM(&r.g.Parts[run[i].Part]))
+		s := &run[i]
+		on, off := envelopeM[4], besideM+r.kerbM(&r.g.Parts[s.Part])+roomReachM
+		x, y := math.Abs(s.dir.X), math.Abs(s.dir.Y)
+		d := plane.Point{X: on*x + off*y, Y: on*y + off*x}
+		about = about.With(s.At.Sub(d)).With(s.At.Add(d))
 	}
-	r.found = r.t.lines.InBox(samplesBox(run).Grown(widest+roomReachM+envelopeM[4]), stopsWay|stopsCars, r.found[:0])
+	r.found = r.found[:0]
+	for listed := range r.t.lines.Listed(about, stopsWay|stopsCars) {
+		for _, i := range listed {
+			piece := r.t.lines.Segment(i)
+			if piece.Mask&(stopsWay|stopsCars) == 0 {
+				continue
+			}
+			w := wall{a: piece.A, b: piece.B, i: i, stops: piece.Mask}
+			if piece.ID >= 0 {
+				w.halfM = r.t.halfM[piece.ID]
+			}
+			r.found = append(r.found, w)
+		}
+	}
 }
 
 // kerbM is how far from the middle of a street room begins.
@@ -157,16 +175,14 @@ func (r *roomer) kerbM(p *network.Part) float64 {
 // turn lays what was gathered out as it is seen from a sample, as far as rays meet it.
 func (r *roomer) turn(s *sample) {
 	r.near = r.near[:0]
-	for _, i := range r.found {
-		piece := r.t.lines.Segment(i)
-		a, b := piece.A.Sub(s.At), piece.B.Sub(s.At)
-		w := wall{a: plane.Point{X: s.dir.Dot(a), Y: s.dir.Cross(a)}, b: plane.Point{X: s.dir.Dot(b), Y: s.dir.Cross(b)}, stops: piece.Mask}
-		if max(w.a.X, w.b.X) < envelopeM[3] || min(w.a.X, w.b.X) > envelopeM[4] {
+	for i := range r.found {
+		w := r.found[i]
+		a, b := w.a.Sub(s.At), w.b.Sub(s.At)
+		from, to := s.dir.Dot(a), s.dir.Dot(b)
+		if max(from, to) < envelopeM[3] || min(from, to) > envelopeM[4] {
 			continue
 		}
-		if piece.ID >= 0 {
-			w.halfM = r.t.halfM[piece.ID]
-		}
+		w.a, w.b = plane.Point{X: from, Y: s.dir.Cross(a)}, plane.Point{X: to, Y: s.dir.Cross(b)}
 		r.near = append(r.near, w)
 	}
 }
@@ -218,9 +234,10 @@ func (r *roomer) envelope(p *network.Part, sign float64) float64 {
 		shift = stopsWay
 	}
 	// How far one comes along the way on either side, and each ray's way to what it meets
-	// first, with half the width of that.
+	// first: of several at one place the first in the index.
 	onM, backM := math.Inf(1), math.Inf(1)
-	var freeM, halfM [len(envelopeM)]float64
+	var freeM [len(envelopeM)]float64
+	var first [len(envelopeM)]*wall
 	for k := range freeM {
 		freeM[k] = math.Inf(1)
 	}
@@ -244,8 +261,8 @@ func (r *roomer) envelope(p *network.Part, sign float64) float64 {
 			if !between(xa, xb) {
 				continue
 			}
-			if d := ya + (yb-ya)*(xa/(xa-xb)); d >= 0 && d < freeM[k] {
-				freeM[k], halfM[k] = d, w.halfM
+			if d := ya + (yb-ya)*(xa/(xa-xb)); d >= 0 && (d < freeM[k] || first[k] != nil && d == freeM[k] && w.i < first[k].i) {
+				freeM[k], first[k] = d, w
 			}
 		}
 	}
@@ -255,7 +272,7 @@ func (r *roomer) envelope(p *network.Part, sign float64) float64 {
 			continue
 		}
 		if freeM[k] <= min(roomReachM, least) {
-			least = min(least, max(0, freeM[k]+besideM-halfM[k]))
+			least = min(least, max(0, freeM[k]+besideM-first[k].halfM))
 		}
 	}
 	return least
