@@ -70,7 +70,11 @@ func Approaches(q, u, v, c float64) float64 {
 	if !(ww > together*u*v) {
 		return 0
 	}
-	return q * ww / (u * max(math.Abs(u-v*c), leastAcross*math.Sqrt(ww)))
+	across := math.Abs(u - v*c)
+	if across*across < leastAcross*leastAcross*ww {
+		across = leastAcross * math.Sqrt(ww)
+	}
+	return q * ww / (u * across)
 }
 
 // meanRelativeSpeed is the mean speed in m/s between two movers of speeds u and

@@ -335,3 +335,26 @@ func reversed(list []string) []string {
 	slices.Reverse(out)
 	return out
 }
+
+// TestAside: a set tells whether it had to put something aside, and gives back its files.
+func TestAside(t *testing.T) {
+	for memory, want := range map[int]bool{0: true, change.UsualMemory: false} {
+		dir := t.TempDir()
+		set := change.NewSet(memory, dir)
+		for id := range 3 {
+			if err := set.Add(&osm.Node{ID: osm.NodeID(id + 1), Version: 1, Visible: true}); err != nil {
+				t.Fatal(err)
+			}
+		}
+		left, err := os.ReadDir(dir)
+		if err != nil || set.Aside() != want || (len(left) > 0) != want {
+			t.Errorf("with %d bytes: %t, %d files, %v", memory, set.Aside(), len(left), err)
+		}
+		if err := set.Close(); err != nil {
+			t.Error(err)
+		}
+		if left, err := os.ReadDir(dir); err != nil || len(left) > 0 {
+			t.Errorf("left over: %v, %v", left, err)
+		}
+	}
+}

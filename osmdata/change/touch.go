@@ -229,9 +229,11 @@ func (t *toucher) oldWays(ctx context.Context, src *Map) error {
 		return false
 	}
 	if moved || len(t.ways) > 0 {
-		for o, err := range src.ways(ctx, func(w *osm.Way) bool {
-			return t.ways[int64(w.ID)] != nil || touches(w)
-		}) {
+		seq := src.waysOf(ctx, slices.Sorted(maps.Keys(t.ways)))
+		if moved { // whichever runs over one of those
+			seq = src.ways(ctx, func(w *osm.Way) bool { return t.ways[int64(w.ID)] != nil || touches(w) })
+		}
+		for o, err := range seq {
 			if err != nil {
 				return err
 			}

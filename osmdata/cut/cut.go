@@ -99,9 +99,17 @@ func Read(dir string) (*Blocks, error) {
 	return out, nil
 }
 
+// there tells whether no block was lost.
+func (b *Blocks) there(dir string) bool {
+	return !slices.ContainsFunc(b.Blocks, func(x Block) bool {
+		info, err := os.Stat(x.Path(dir))
+		return err != nil || info.Size() != x.Bytes
+	})
+}
+
 // Cut cuts an extract into blocks in dir, which must be there and nobody else's. Where
-// the same was begun before it goes on; where it was ended it is only read. The same
-// extract and options give the same blocks. Errors of the file are those of
+// the same was begun before it goes on; where it was ended and no block was lost it is
+// only read. The same extract and options give the same blocks. Errors of the file are those of
 // osmdata.Options.Read; where the disk is full, or anything else cannot be written, a
 // *fs.PathError; what is whole of the work stays for the next time.
 func (o Options) Cut(ctx context.Context, r io.ReadSeeker, dir string) (*Blocks, error) {
@@ -114,7 +122,7 @@ func (o Options) Cut(ctx context.Context, r io.ReadSeeker, dir string) (*Blocks,
 		return nil, err
 	}
 	before, err := Read(dir)
-	if err == nil && before.Of == of {
+	if err == nil && before.Of == of && before.there(dir) {
 		return before, os.RemoveAll(c.work)
 	}
 	if err == nil && o.Since != nil {

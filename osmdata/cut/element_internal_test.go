@@ -159,3 +159,22 @@ func nearest(deg float64) int32 {
 	}
 	return int32(deg*unit + .5)
 }
+
+// TestNoElement: what is no element is told, and kinds stand in the order of a sorted file.
+func TestNoElement(t *testing.T) {
+	var e element
+	for _, b := range [][]byte{nil, {}, {'x'}, {'x', 2, 0, 0}, {nodeKind}, {wayKind, 2, 0, 0, 0xff}, {relationKind, 2, 0, 0, 3, 1}} {
+		if err := e.read(b); !errors.Is(err, errElement) {
+			t.Errorf("%q: %v", b, err)
+		}
+	}
+	if _, _, err := head(nil); !errors.Is(err, errElement) {
+		t.Errorf("no head: %v", err)
+	}
+	if _, err := nextElement(bytes.NewReader([]byte{0xff, 0xff, 0xff, 0xff}), nil); !errors.Is(err, errElement) {
+		t.Errorf("an element of 4 GB: %v", err)
+	}
+	if order(nodeKind) != 0 || order(wayKind) != 1 || order(relationKind) != 2 {
+		t.Error("kinds out of order")
+	}
+}

@@ -205,6 +205,9 @@ func TestSpoiltWork(t *testing.T) {
 		}
 		_, err := o.Cut(ctx, bytes.NewReader(hamlets("Low Lane")), dir)
 		cancel()
+		if err == nil && c.stage == "writing the tiles' parts" {
+			continue // so many workers that all parts were written at once
+		}
 		if !errors.Is(err, context.Canceled) {
 			t.Fatalf("%+v: %v", c, err)
 		}

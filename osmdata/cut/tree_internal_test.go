@@ -167,3 +167,22 @@ func TestMeet(t *testing.T) {
 		t.Error("nothing was met")
 	}
 }
+
+// TestMeetsLine holds whether a straight line meets a box against orb's clipping, and it is
+// the same from either end and for a line that is one place.
+func TestMeetsLine(t *testing.T) {
+	number := rapid.Int32Range(-20, 20)
+	rapid.Check(t, func(t *rapid.T) {
+		b := noBox().with(point{number.Draw(t, "w"), number.Draw(t, "s")}).with(point{number.Draw(t, "e"), number.Draw(t, "n")})
+		p, q := point{number.Draw(t, "px"), number.Draw(t, "py")}, point{number.Draw(t, "qx"), number.Draw(t, "qy")}
+		bound := orb.Bound{Min: orb.Point{float64(b.w), float64(b.s)}, Max: orb.Point{float64(b.e), float64(b.n)}}
+		line := orb.LineString{{float64(p.lon), float64(p.lat)}, {float64(q.lon), float64(q.lat)}}
+		want := bound.Contains(line[0]) || bound.Contains(line[1]) || len(clip.LineString(bound, line)) > 0
+		if got := b.meetsLine(p, q); got != want || b.meetsLine(q, p) != want {
+			t.Fatalf("%v to %v meets %v: %t, want %t", p, q, b, got, want)
+		}
+		if b.meetsLine(p, p) != bound.Contains(line[0]) {
+			t.Fatalf("%v in %v", p, b)
+		}
+	})
+}

@@ -34,6 +34,14 @@ func (x *Index) FirstHit(from, to Point, mask uint8) (Hit, bool) {
 	return Hit{Segment: best, ID: x.Segment(best).ID, At: from.Add(d.Mul(bestT)), DistM: bestT * d.NormM()}, true
 }
 
+// Meets tells whether a piece, of whatever mask, meets the straight line between two
+// points.
+func (x *Index) Meets(i int32, a, b Point) bool {
+	p, q := x.ends(i)
+	_, ok := segmentHit(a, b, p, q)
+	return ok
+}
+
 // Visible tells whether no piece in the mask meets the straight line between two
 // points.
 func (x *Index) Visible(a, b Point, mask uint8) bool {

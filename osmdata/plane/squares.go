@@ -2,6 +2,7 @@ package plane
 
 import (
 	"math"
+	"sync"
 )
 
 // Square names a square of the earth: its row, south to north, and column, west to east. Squares hang on degrees and not on a map's
@@ -15,12 +16,18 @@ const meanRadiusM = 6371008.8
 
 // Earth finds the square of a place. Degrees come from a net of exact points 250 m
 // apart, between which the error of straight lines is below three millimetres. Not
-// safe for concurrent use.
+// safe for concurrent use: see Apart.
 type Earth struct {
 	frame Frame
+	net   *net
+	mesh  [meshes]mesh // those of the net looked at last, by their place
+}
+
+// net is the exact points of a frame as far as they were asked for.
+type net struct {
+	mu    sync.Mutex
 	knots cellTable
 	deg   [][2]float64 // by number of the knot
-	mesh  [meshes]mesh // those of the net looked at last, by their place
 }
 
 // mesh is a square of the net with the degrees of its corners.
@@ -37,10 +44,11 @@ const meshes = 256
 const knotM = 250.0
 
 // NewEarth makes the earth of a frame.
-func NewEarth(f Frame) *Earth { return &Earth{frame: f, knots: newCellTable(0)} }
+func NewEarth(f Frame) *Earth { return &Earth{frame: f, net: &net{knots: newCellTable(0)}} }
 
-// Apart is the same earth for somebody who asks beside others.
-func (w *Earth) Apart() *Earth { return NewEarth(w.frame) }
+// Apart is the same earth for somebody who asks beside others: what one found out the
+// others know.
+func (w *Earth) Apart() *Earth { return &Earth{frame: w.frame, net: w.net} }
 
 // Degrees gives longitude and latitude of a place.
 func (w *Earth) Degrees(p Point) (lon, lat float64) {
@@ -50,8 +58,7 @@ func (w *Earth) Degrees(p Point) (lon, lat float64) {
 	at := Square{int32(j), int32(i)}
 	m := &w.mesh[uint32(at.Row*16^at.Col)%meshes]
 	if m.at != at || !m.known {
-		*m = mesh{at: at, known: true, sw: w.knot(at), se: w.knot(Square{at.Row, at.Col + 1}),
-			nw: w.knot(Square{at.Row + 1, at.Col}), ne: w.knot(Square{at.Row + 1, at.Col + 1})}
+		*m = w.net.mesh(w.frame, at)
 	}
 	return m.mix(0, x, y), m.mix(1, x, y)
 }
@@ -62,13 +69,21 @@ func (m *mesh) mix(k int, x, y float64) float64 {
 	return south + y*(north-south)
 }
 
-func (w *Earth) knot(at Square) [2]float64 {
-	n := int(w.knots.add(at.Col, at.Row))
-	if n == len(w.deg) {
-		lon, lat := w.frame.Inverse(Point{X: float64(at.Col) * knotM, Y: float64(at.Row) * knotM})
-		w.deg = append(w.deg, [2]float64{lon, lat})
+// mesh is that at a place of the net.
+func (n *net) mesh(f Frame, at Square) mesh {
+	n.mu.Lock()
+	defer n.mu.Unlock()
+	return mesh{at: at, known: true, sw: n.knot(f, at), se: n.knot(f, Square{at.Row, at.Col + 1}),
+		nw: n.knot(f, Square{at.Row + 1, at.Col}), ne: n.knot(f, Square{at.Row + 1, at.Col + 1})}
+}
+
+func (n *net) knot(f Frame, at Square) [2]float64 {
+	k := int(n.knots.add(at.Col, at.Row))
+	if k == len(n.deg) {
+		lon, lat := f.Inverse(Point{X: float64(at.Col) * knotM, Y: float64(at.Row) * knotM})
+		n.deg = append(n.deg, [2]float64{lon, lat})
 	}
-	return w.deg[n]
+	return n.deg[k]
 }
 
 // Square gives the square of about sideM metres that a place lies in: rows of equal

@@ -3,6 +3,7 @@ package plane
 import (
 	"math"
 	"math/rand/v2"
+	"sync"
 	"testing"
 )
 
@@ -22,6 +23,29 @@ func TestEarthDegrees(t *testing.T) {
 			}
 		}
 	}
+}
+
+// Several who ask the same earth beside each other get what one gets who asks alone.
+func TestEarthApart(t *testing.T) {
+	const seed, askers = 7, 4
+	frame := NewFrame(13.5, 52.4)
+	shared := NewEarth(frame)
+	var wg sync.WaitGroup
+	for k := range uint64(askers) {
+		mine := shared.Apart()
+		wg.Go(func() {
+			alone, r := NewEarth(frame), rand.New(rand.NewPCG(seed, k/2))
+			for range 2000 {
+				p := Point{X: 2e4 * (r.Float64() - .5), Y: 2e4 * (r.Float64() - .5)}
+				lon, lat := mine.Degrees(p)
+				if wantLon, wantLat := alone.Degrees(p); lon != wantLon || lat != wantLat {
+					t.Errorf("seed %d: %v is %g, %g, alone %g, %g", seed, p, lon, lat, wantLon, wantLat)
+					return
+				}
+			}
+		})
+	}
+	wg.Wait()
 }
 
 // Another frame, as a part of a map has, gives the same squares.

@@ -71,7 +71,7 @@ const Licence = "Map data © OpenStreetMap contributors, Open Database Licence 1
 
 // snapshotVersion is raised whenever a section changes its meaning or layout;
 // older files are refused, as importing again is cheap.
-const snapshotVersion = 16
+const snapshotVersion = 17
 
 // Version is that of the files that this program writes and reads.
 const Version = snapshotVersion

@@ -10,8 +10,9 @@ import (
 )
 
 // killedUntil is by which share more get into an arc before it is looked at where they
-// go on: what is left out so is a few times that share of what walks there.
-const killedUntil = 1e-6
+// go on. Of all metres a few times that share is left out so, on a state of those on one
+// edge at most seventy times.
+const killedUntil = 5e-6
 
 // killedWalk spreads metres a day from all vertices at once: walkers go out at
 // random without about-turns except at dead ends, turn back after an exponential

@@ -235,14 +235,14 @@ func (a *assignment) movers(ctx context.Context, x *osmdata.Extract) error {
 
 // walk assigns everybody on foot.
 func (a *assignment) walk(ctx context.Context, x *osmdata.Extract) error {
+	g := a.ground.g
+	a.bundles = findBundles(g) // first, as nobody may be left to run beside at the end
 	if err := a.dogs(ctx, x); err != nil {
 		return err
 	}
 	if err := a.people(ctx, x); err != nil {
 		return err
 	}
-	g := a.ground.g
-	a.bundles = findBundles(g)
 	for _, p := range [...]exposure.Pattern{exposure.DogWalks, exposure.WalkingTrips, exposure.SchoolTrips} {
 		a.bundles.even(g, a.flows[p])
 	}

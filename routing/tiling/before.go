@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"reflect"
@@ -110,16 +111,21 @@ func (b *before) keep(dir string, made time.Time) ([]cut.Block, error) {
 	if err != nil {
 		blocks = &cut.Blocks{}
 	}
+	var kept []cut.Block
 	for _, x := range blocks.Blocks {
-		if err := link(x.Path(dir), filepath.Join(b.dir, x.File)); err != nil {
+		switch err := link(x.Path(dir), filepath.Join(b.dir, x.File)); {
+		case errors.Is(err, fs.ErrNotExist): // lost: its tile is made without it
+		case err != nil:
 			return nil, err
+		default:
+			kept = append(kept, x)
 		}
 	}
-	text, err := json.Marshal(list{made, blocks.Blocks})
+	text, err := json.Marshal(list{made, kept})
 	if err != nil {
 		return nil, fmt.Errorf("write %s: %w", path, err)
 	}
-	return blocks.Blocks, flatfile.Replace(path, text)
+	return kept, flatfile.Replace(path, text)
 }
 
 // link gives a file another name, or makes a copy where the file system has no links.

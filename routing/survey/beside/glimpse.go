@@ -187,6 +187,22 @@ func (n *nearer) link() {
 	}
 }
 
+// turn is a joint in reach of a run of samples.
+type turn struct {
+	at    plane.Point
+	joint *joint
+}
+
+// turn lists the joints about a box, but for those of one edge itself.
+func (n *nearer) turn(e int32, box plane.Box) {
+	n.joints, n.turns = n.st.joints.InBox(box, 1, n.joints[:0]), n.turns[:0]
+	for _, i := range n.joints {
+		if j := &n.st.joint[i]; j.edge != e {
+			n.turns = append(n.turns, turn{j.at, j})
+		}
+	}
+}
+
 // glimpsedM is the run that a sample stands for when glimpses are looked for.
 func glimpsedM(run []sample, i int) float64 {
 	if i+1 < len(run) {
@@ -198,10 +214,10 @@ func glimpsedM(run []sample, i int) float64 {
 // glimpses adds the parties that are nearest to the sample, where the eye is, where
 // they turn off, or where they come into sight or go out of it. weightM is the run
 // that the sample stands for.
-func (n *nearer) glimpses(s *sample, e int32, weightM float64) {
-	for _, i := range n.turns {
-		if j := &n.st.joint[i]; j.edge != e && within(s.At, j.at, glimpseM) {
-			n.turnOff(s, j, weightM)
+func (n *nearer) glimpses(s *sample, weightM float64) {
+	for i := range n.turns {
+		if t := &n.turns[i]; within(s.At, t.at, glimpseM) {
+			n.turnOff(s, t.joint, weightM)
 		}
 	}
 	if n.eye.NearestM2() > glimpseM*glimpseM {
@@ -375,7 +391,7 @@ func (n *nearer) shadow(s *sample, t, from, to plane.Point, second bool, f *flow
 			party := t.Mul(u)
 			lost := (u-moves)*into > 0
 			nearing := r.Dot(party.Sub(v)) < 0
-			if lost == nearing && !n.seenAgain(s.At, v, at, party, lost) {
+			if lost == nearing && !n.seenAgain(s.At, v, at, party, lost, hit.Segment) {
 				n.count(pace, f, weightM*math.Abs(u-moves)/pace.speedMPS, nearest)
 			}
 		}
@@ -384,14 +400,15 @@ func (n *nearer) shadow(s *sample, t, from, to plane.Point, second bool, f *flow
 
 // seenAgain tells whether two that go straight on see each other again within the
 // dead time, or have seen each other so short a time ago: then it is one encounter
-// whose nearest moment is another.
-func (n *nearer) seenAgain(a, va, b, vb plane.Point, later bool) bool {
+// whose nearest moment is another. What hides them now is tried first.
+func (n *nearer) seenAgain(a, va, b, vb plane.Point, later bool, hides int32) bool {
 	for k := 1; k*lookAgainS <= exposure.DeadTimeS; k++ {
 		tau := float64(k) * lookAgainS
 		if !later {
 			tau = -tau
 		}
-		if n.t.lines.Visible(a.Add(va.Mul(tau)), b.Add(vb.Mul(tau)), stopsView) {
+		from, to := a.Add(va.Mul(tau)), b.Add(vb.Mul(tau))
+		if !n.t.lines.Meets(hides, from, to) && n.t.lines.Visible(from, to, stopsView) {
 			return true
 		}
 	}

@@ -20,15 +20,13 @@ func glimpsed(g *network.Graph, x *osmdata.Extract, st *Streams, e int32, p expo
 		n.found = append(n.found, int32(i))
 	}
 	n.reach(e)
-	for i := range st.joints.Len() {
-		n.turns = append(n.turns, int32(i))
-	}
 	run := n.s.Samples(e)
 	n.wall(samplesBox(run).Grown(NearM))
+	n.turn(e, samplesBox(run).Grown(glimpseM))
 	n.link()
 	for i := 0; i < len(run); i += 2 {
 		n.look(run[i].At)
-		n.glimpses(&run[i], e, glimpsedM(run, i))
+		n.glimpses(&run[i], glimpsedM(run, i))
 	}
 	for b := range exposure.BinCount {
 		r, d := n.bins[p].In(b)

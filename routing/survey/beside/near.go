@@ -42,10 +42,10 @@ type Streams struct {
 	sums    map[[3]int32]int32 // flows of several together, until Seal
 	index   *plane.Index
 	joint   []joint
-	arms    []arm                    // until Seal
-	joints  *plane.Index             // IDs are indexes into joint
-	ends    map[plane.Point]int32    // index into joint by where lines end, until Seal
-	stripOf map[[2]plane.Point]int32 // by their ends, until Seal
+	arms    []arm                 // until Seal
+	joints  *plane.Index          // IDs are indexes into joint
+	ends    map[plane.Point]int32 // index into joint by where lines end, until Seal
+	stripOf map[uint64]int32      // by their ends mixed, until Seal: the last one made
 }
 
 // strip is a straight piece of ground that movers run along, whichever networks hold
@@ -142,9 +142,6 @@ func (f *flow) add(g *flow) {
 // walks run on. What runs in tunnels is not seen and not added.
 func (s *Streams) AddNetwork(g *network.Graph, own bool, perDay [exposure.PatternCount][]float32) {
 	s.lanes = slices.Grow(s.lanes, len(g.Line))
-	if s.stripOf == nil {
-		s.stripOf = make(map[[2]plane.Point]int32, len(g.Line))
-	}
 	for e := range int32(g.EdgeCount()) {
 		var q [exposure.PatternCount]float64
 		for p := range perDay {
@@ -239,6 +236,9 @@ func (s *Streams) AddRail(l plane.Polyline, perDay float64) {
 
 // addLine adds a line's lanes with the last flow, and its bends.
 func (s *Streams) addLine(l plane.Polyline, proto lane) {
+	if s.stripOf == nil {
+		s.stripOf = map[uint64]int32{}
+	}
 	proto.flow = int32(len(s.flows) - 1)
 	var t plane.Point
 	for k := 1; k < len(l); k++ {
@@ -265,24 +265,31 @@ func (s *Streams) addLine(l plane.Polyline, proto lane) {
 // strip is the number of the strip between two points, a new one if it is not there
 // yet, and whether it is there the other way round.
 func (s *Streams) strip(a, b, t plane.Point, lenM float64) (i int32, back bool) {
-	key, back := [2]plane.Point{a, b}, b.X < a.X || b.X == a.X && b.Y < a.Y
+	if back = b.X < a.X || b.X == a.X && b.Y < a.Y; back {
+		a, b = b, a
+	}
+	key := mixed(a, b)
+	if i, known := s.stripOf[key]; known && s.strips[i].a == a && s.strips[i].end == b {
+		return i, back
+	}
 	if back {
-		key = [2]plane.Point{b, a}
+		t = t.Mul(-1)
 	}
-	i, known := s.stripOf[key]
-	if !known {
-		if s.stripOf == nil {
-			s.stripOf = map[[2]plane.Point]int32{}
-		}
-		i = int32(len(s.strips))
-		s.stripOf[key] = i
-		if back {
-			t = t.Mul(-1)
-		}
-		s.strips = append(s.strips, strip{a: key[0], end: key[1], t: t, lenM: lenM,
-			marks: int32(max(1, math.Round(lenM/markM)))})
-	}
+	i = int32(len(s.strips))
+	s.stripOf[key] = i
+	s.strips = append(s.strips, strip{a: a, end: b, t: t, lenM: lenM, marks: int32(max(1, math.Round(lenM/markM)))})
 	return i, back
+}
+
+// mixed is a number made of all bits of points. The factor is 2^64 over the golden ratio.
+func mixed(points ...plane.Point) (h uint64) {
+	for _, p := range points {
+		for _, v := range [2]float64{p.X, p.Y} {
+			h = (h ^ math.Float64bits(v)) * 0x9E3779B97F4A7C15
+			h ^= h >> 32
+		}
+	}
+	return h
 }
 
 // Seal makes the index; nothing may be added after it.
@@ -392,9 +399,11 @@ type nearer struct {
 	own    own
 	nearOf []int32 // by strip: index into near, -1 for none
 	links  []link
-	turns  []int32 // joints
+	turns  []turn
+	joints []int32
 	walls  []plane.Segment
 	walled []int32
+	isWall []uint64 // a bit for each piece of the terrain
 
 	eye  plane.Eye // at the sample
 	dots []float64
@@ -404,6 +413,7 @@ type nearer struct {
 type nearby struct {
 	mid, t     plane.Point
 	halfM      float64 // of its length
+	halfM2     float64 // its square, a hair more
 	reachM2    float64 // square of how far the middle may be if anything of it counts
 	flow       *flow
 	paces      uint32 // of the flow
@@ -415,11 +425,11 @@ type nearby struct {
 // newNearby is a strip with what runs on it.
 func newNearby(i int32, p *strip, f *flow) nearby {
 	half := p.lenM / 2
-	return nearby{mid: p.a.Add(p.t.Mul(half)), t: p.t, halfM: half, reachM2: (NearM + half) * (NearM + half), flow: f, paces: f.paces, strip: i, marks: p.marks}
+	return nearby{mid: p.a.Add(p.t.Mul(half)), t: p.t, halfM: half, halfM2: half * half * (1 + 1e-12), reachM2: (NearM + half) * (NearM + half), flow: f, paces: f.paces, strip: i, marks: p.marks}
 }
 
 func newNearer(g *network.Graph, t *Terrain, st *Streams) *nearer {
-	n := &nearer{g: g, t: t, st: st, s: t.Sampler(g), nearOf: make([]int32, len(st.strips))}
+	n := &nearer{g: g, t: t, st: st, s: t.Sampler(g), nearOf: make([]int32, len(st.strips)), isWall: make([]uint64, t.lines.Len()/64+1)}
 	for i := range n.nearOf {
 		n.nearOf[i] = -1
 	}
@@ -436,13 +446,13 @@ func (n *nearer) edge(e int32) (totalM float64) {
 		box := samplesBox(run)
 		n.find(box.Grown(NearM))
 		n.reach(e)
-		n.turns = n.st.joints.InBox(box.Grown(glimpseM), 1, n.turns[:0])
+		n.turn(e, box.Grown(glimpseM))
 		n.wall(box.Grown(NearM))
 		n.link()
 		for _, i := range n.found {
 			n.nearOf[i] = -1
 		}
-		totalM += n.walk(run, e)
+		totalM += n.walk(run)
 	}
 	return totalM
 }
@@ -508,26 +518,30 @@ func (o *own) is(l *lane) bool {
 	return l.edge == o.edge || l.edge < 0 && onSameWay(o.parts, o.lengthM, l)
 }
 
-// wall gathers what may stop the view of a run, in the order of the lines.
+// wall gathers what may stop the view of a run, each piece once.
 func (n *nearer) wall(box plane.Box) {
 	n.walled, n.walls = n.walled[:0], n.walls[:0]
 	for listed := range n.t.lines.Listed(box, stopsView) {
-		n.walled = append(n.walled, listed...)
-	}
-	slices.Sort(n.walled)
-	for k, i := range n.walled {
-		if k == 0 || i != n.walled[k-1] {
+		for _, i := range listed {
+			bit := uint64(1) << (i & 63)
+			if n.isWall[i>>6]&bit != 0 {
+				continue
+			}
 			if w := n.t.lines.Segment(i); w.Mask&stopsView != 0 {
-				n.walls = append(n.walls, w)
+				n.isWall[i>>6] |= bit
+				n.walled, n.walls = append(n.walled, i), append(n.walls, w)
 			}
 		}
+	}
+	for _, i := range n.walled {
+		n.isWall[i>>6] = 0
 	}
 }
 
 // walk meets from each sample of a run what is in reach of it, and gives the metres.
 // Glimpses are looked for at every second sample, which stands for the next one too:
 // they are a small part, and dear.
-func (n *nearer) walk(run []sample, e int32) (totalM float64) {
+func (n *nearer) walk(run []sample) (totalM float64) {
 	for i := range run {
 		s := &run[i]
 		totalM += s.WeightM
@@ -537,7 +551,7 @@ func (n *nearer) walk(run []sample, e int32) (totalM float64) {
 		n.look(s.At)
 		n.meetAll(s)
 		if i%2 == 0 {
-			n.glimpses(s, e, glimpsedM(run, i))
+			n.glimpses(s, glimpsedM(run, i))
 		}
 	}
 	return totalM
@@ -587,12 +601,12 @@ func (n *nearer) meet(s *sample, p *nearby, r plane.Point) {
 		pace := &paces[first(m)]
 		u := pace.speedMPS
 		// They come closest where (mid + x t - at) . w = 0 with w = u t - v dir.
-		if w := u - v*c; math.Abs(ahead-u*along) <= p.halfM*math.Abs(w) {
-			n.meetAt(s, p, r, (ahead-u*along)/w, pace, c)
+		if w, xw := u-v*c, ahead-u*along; xw*xw <= p.halfM2*(w*w) {
+			n.meetAt(s, p, r, xw/w, pace, c)
 		}
 		// And the same with -u.
-		if w := u + v*c; math.Abs(ahead+u*along) <= p.halfM*math.Abs(w) {
-			n.meetAt(s, p, r, -(ahead+u*along)/w, pace, -c)
+		if w, xw := u+v*c, ahead+u*along; xw*xw <= p.halfM2*(w*w) {
+			n.meetAt(s, p, r, -xw/w, pace, -c)
 		}
 	}
 }

@@ -24,7 +24,6 @@ type block [blockCells * blockCells / 64]uint64
 
 type raster struct {
 	earth *plane.Earth // of fill
-	frame plane.Frame
 	first int32 // row of blocks of the first in rows
 	rows  []blockRow
 	ring  []plane.Point // of fill: longitudes and rows of cells
@@ -39,7 +38,10 @@ type blockRow struct {
 	blocks []*block
 }
 
-func newRaster(f plane.Frame) *raster { return &raster{earth: plane.NewEarth(f), frame: f} }
+func newRaster(f plane.Frame) *raster { return newRasterOn(plane.NewEarth(f)) }
+
+// newRasterOn is one that asks an earth which others ask too.
+func newRasterOn(e *plane.Earth) *raster { return &raster{earth: e.Apart()} }
 
 // columnsPerDeg is how many columns of cells a degree of longitude has in a row of blocks.
 func columnsPerDeg(by int32) float64 {
@@ -52,7 +54,7 @@ type eye struct {
 	earth *plane.Earth
 }
 
-func (r *raster) eye() *eye { return &eye{r, plane.NewEarth(r.frame)} }
+func (r *raster) eye() *eye { return &eye{r, r.earth.Apart()} }
 
 // contains tells whether the middle of the cell that holds p lies in an area.
 func (l *eye) contains(p plane.Point) bool {

@@ -107,20 +107,27 @@ type cursor struct {
 	line  plane.Polyline
 	i     int     // the current piece begins at this point
 	fromM float64 // where that is along the line
+
+	known   int // the piece, counted from 1, that the rest is of
+	lengthM float64
+	dir     plane.Point
 }
 
 func (c *cursor) at(alongM float64) (at, dir plane.Point) {
 	for ; ; c.i++ {
 		a, b := c.line[c.i], c.line[c.i+1]
-		d := a.DistanceM(b)
-		if c.fromM+d >= alongM || c.i+2 == len(c.line) {
-			if d == 0 {
-				return a, plane.Point{X: 1}
+		if c.known != c.i+1 {
+			if c.known, c.lengthM, c.dir = c.i+1, a.DistanceM(b), (plane.Point{X: 1}); c.lengthM > 0 {
+				c.dir = b.Sub(a).Mul(1 / c.lengthM)
 			}
-			dir = b.Sub(a).Mul(1 / d)
-			return a.Add(dir.Mul(min(alongM-c.fromM, d))), dir
 		}
-		c.fromM += d
+		if c.fromM+c.lengthM >= alongM || c.i+2 == len(c.line) {
+			if c.lengthM == 0 {
+				return a, c.dir
+			}
+			return a.Add(c.dir.Mul(min(alongM-c.fromM, c.lengthM))), c.dir
+		}
+		c.fromM += c.lengthM
 	}
 }
 

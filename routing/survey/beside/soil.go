@@ -56,7 +56,8 @@ func Precincts(x *osmdata.Extract, further ...osmdata.GroundKind) func(plane.Poi
 // through buildings, those where dogs may be forbidden, and those on ground with rules
 // of its own.
 func MarkGround(x *osmdata.Extract, g *network.Graph, f *exposure.Field) {
-	green, ruled := newRaster(x.Frame), newRaster(x.Frame)
+	earth := plane.NewEarth(x.Frame)
+	green, ruled := newRasterOn(earth), newRasterOn(earth)
 	for i := range x.Grounds {
 		switch x.Grounds[i].Kind {
 		case osmdata.Park, osmdata.Wood, osmdata.Grass, osmdata.Sand:

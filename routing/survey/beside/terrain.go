@@ -46,7 +46,8 @@ type Driven struct {
 // NewTerrain lays out what an extract says of obstacles, major roads and ground.
 // motor is what is driven, nil for nothing: busy streets are not crossed either.
 func NewTerrain(x *osmdata.Extract, motor *Driven) *Terrain {
-	t := &Terrain{green: newRaster(x.Frame), frame: x.Frame}
+	earth := plane.NewEarth(x.Frame)
+	t := &Terrain{green: newRasterOn(earth), frame: x.Frame}
 	var segs []plane.Segment
 	add := func(l plane.Polyline, id int32, mask uint8) {
 		for k := 1; k < len(l); k++ {
@@ -80,7 +81,7 @@ func NewTerrain(x *osmdata.Extract, motor *Driven) *Terrain {
 			t.green.fill(x.Grounds[i].Area)
 		}
 	}
-	t.veils = newVeils(x)
+	t.veils = newVeils(x, earth)
 	return t
 }
 

@@ -20,8 +20,8 @@ type veils struct {
 	any           bool
 }
 
-func newVeils(x *osmdata.Extract) veils {
-	v := veils{woods: newRaster(x.Frame), parked: newRaster(x.Frame)}
+func newVeils(x *osmdata.Extract, e *plane.Earth) veils {
+	v := veils{woods: newRasterOn(e), parked: newRasterOn(e)}
 	for i := range x.Grounds {
 		if x.Grounds[i].Kind == osmdata.Wood {
 			v.woods.fill(x.Grounds[i].Area)

@@ -29,7 +29,7 @@ func TestVeils(t *testing.T) {
 		default:
 			k.X.Grounds = append(k.X.Grounds, osmdata.Ground{Kind: osmdata.Grass, Area: strip})
 		}
-		veils := newVeils(&k.X)
+		veils := newVeils(&k.X, plane.NewEarth(k.X.Frame))
 		look := veils.eye()
 		a, b := plane.Point{}, plane.Point{X: 140, Y: 3}
 		if got, back := look.through(a, b), look.through(b, a); got != c.want || back != c.want {
