@@ -47,6 +47,7 @@ var layers = map[string]struct {
 	"wideberth/routing/survey/sketch":    {8, nil},
 	"wideberth/routing/survey/beside":    {8, nil},
 	"wideberth/routing/survey/homes":     {8, nil},
+	"wideberth/routing/survey/trips":     {8, nil},
 	"wideberth/routing/survey":           {9, nil},
 	"wideberth/routing/track":            {8, nil},
 	"wideberth/routing/yard":             {8, nil},

@@ -407,7 +407,10 @@ func TestExcerpts(t *testing.T) {
 		}
 		return os.WriteFile(path, b, 0o600)
 	}
-	s.do(func(w http.ResponseWriter, _ *http.Request) bool { http.Error(w, "", http.StatusForbidden); return true })
+	s.do(func(w http.ResponseWriter, _ *http.Request) bool {
+		http.Error(w, "", http.StatusForbidden)
+		return true
+	})
 	if _, err := d.Excerpt(t.Context(), table.Tiles[1], few); err == nil || !strings.Contains(err.Error(), table.Tiles[1].File) {
 		t.Errorf("of a bucket that refuses: %v", err)
 	}

@@ -6,6 +6,7 @@ import (
 
 	"wideberth/osmdata"
 	"wideberth/routing/search"
+	"wideberth/routing/survey/trips"
 )
 
 // An errand sends a share of something to mapped places and keeps the rest where it
@@ -88,7 +89,7 @@ type assigned struct {
 func (w *ground) assign(ctx context.Context, er *errand, dests []destination, origin []float64, workers int, tick func(int)) (*assigned, error) {
 	nv, ne := len(w.g.Vertex), w.g.EdgeCount()
 	span := search.Span{Cutoff: errandLambdas * er.lambdaM}
-	pull, err := Gathered(ctx, len(dests), workers, nv, tick, func(sum Tallies) func(int32) {
+	pull, err := trips.Gathered(ctx, len(dests), workers, nv, tick, func(sum trips.Tallies) func(int32) {
 		return func(i int32) {
 			tree, err := w.router.Reach(dests[i].from, w.cost, span)
 			if err != nil {
@@ -104,7 +105,7 @@ func (w *ground) assign(ctx context.Context, er *errand, dests []destination, or
 		return nil, err
 	}
 	s := pull.Passes()
-	sums, err := Gathered(ctx, len(dests), workers, ne+len(dests), tick, func(sum Tallies) func(int32) {
+	sums, err := trips.Gathered(ctx, len(dests), workers, ne+len(dests), tick, func(sum trips.Tallies) func(int32) {
 		l := &loader{w: w, er: er, origin: origin, pull: s, load: make([]float64, nv), sum: sum}
 		return func(i int32) { l.send(&dests[i], i, span) }
 	})
@@ -131,8 +132,8 @@ type loader struct {
 	er     *errand
 	origin []float64
 	pull   []float64
-	load   []float64 // by vertex, zero between destinations
-	sum    Tallies   // by edge, then by destination
+	load   []float64     // by vertex, zero between destinations
+	sum    trips.Tallies // by edge, then by destination
 }
 
 // send loads the trips to destination i on its tree, farthest vertex first.

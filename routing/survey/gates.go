@@ -7,6 +7,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/survey/trips"
 )
 
 // Gates: extracts with complete ways carry no sign of where their border cuts, so
@@ -27,7 +28,7 @@ var gateWeight = [osmdata.ClassCount]float64{osmdata.ClassOther: 1, osmdata.Trun
 // findGates lists the vertices at which ways are cut by the border of the map, whose
 // hull is given, in the order of vertices, with the weight of their class; their strips are set by
 // openGates.
-func findGates(g *network.Graph, hull plane.Hull) (gates []Gate, weight []float64) {
+func findGates(g *network.Graph, hull plane.Hull) (gates []trips.Gate, weight []float64) {
 	for v := range int32(len(g.Vertex)) {
 		a := g.Star.First[v]
 		if g.Star.First[v+1]-a != 1 {
@@ -43,7 +44,7 @@ func findGates(g *network.Graph, hull plane.Hull) (gates []Gate, weight []float6
 		if g.EdgeArc[e] == a { // the edge begins here
 			out = unitOf(line[1], line[0])
 		}
-		gates, weight = append(gates, Gate{Vertex: v, Out: out}), append(weight, gateWeight[c])
+		gates, weight = append(gates, trips.Gate{Vertex: v, Out: out}), append(weight, gateWeight[c])
 	}
 	return gates, weight
 }
@@ -54,7 +55,7 @@ func findGates(g *network.Graph, hull plane.Hull) (gates []Gate, weight []float6
 // border, perimeter + 2 pi x: with exp(-x/depth) that is 1 + 2 pi depth/perimeter
 // times the strip. depth is in metres of bee line, at a place; densities are by m2 at a place,
 // borderM is the length of the map's border.
-func openGates(g *network.Graph, gates []Gate, weight []float64, depthM func(plane.Point) float64, borderM float64, pullM2, originM2 func(plane.Point) float64) {
+func openGates(g *network.Graph, gates []trips.Gate, weight []float64, depthM func(plane.Point) float64, borderM float64, pullM2, originM2 func(plane.Point) float64) {
 	at := make([]plane.Segment, len(gates))
 	for i := range gates {
 		p := g.Vertex[gates[i].Vertex]
@@ -81,7 +82,7 @@ func openGates(g *network.Graph, gates []Gate, weight []float64, depthM func(pla
 }
 
 // gateWidth is the mean distance to the two nearest other gates, of those near it.
-func gateWidth(g *network.Graph, gates []Gate, i int, all *plane.Index, near []int32) float64 {
+func gateWidth(g *network.Graph, gates []trips.Gate, i int, all *plane.Index, near []int32) float64 {
 	least := [2]float64{gateMostM, gateMostM}
 	for _, k := range near {
 		if all.Segment(k).ID == int32(i) {

@@ -12,6 +12,7 @@ import (
 	"wideberth/routing/search"
 	"wideberth/routing/survey/beside"
 	"wideberth/routing/survey/homes"
+	"wideberth/routing/survey/trips"
 )
 
 // Motor traffic as vehicles a day, both directions together (AADT). Main roads have
@@ -206,7 +207,7 @@ func (t *traffic) catchment(ctx context.Context, least osmdata.Class, draws int,
 			for e := range int32(g.EdgeCount()) {
 				tail, head := g.Ends(e)
 				s := float32(float64(g.LengthM[e]) / t.frame.Scale(g.Vertex[tail]) / driveMPS[g.Class[e]] *
-					(drawLow + (drawHigh-drawLow)*Chance(g.VertexNode[tail], g.VertexNode[head], draw, SaltDrive, t.seed)))
+					(drawLow + (drawHigh-drawLow)*trips.Chance(g.VertexNode[tail], g.VertexNode[head], draw, trips.SaltDrive, t.seed)))
 				a := g.EdgeArc[e]
 				cost[a], cost[g.Star.Twin[a]] = s, s
 			}
@@ -272,7 +273,7 @@ func (t *traffic) delays(roots []search.Source, draws int) [][]float64 {
 		at := t.homes.Earth.Square(t.g.Vertex[roots[i].Vertex], exitSquareM)
 		if known[at] == nil {
 			known[at] = make([]float64, draws)
-			for draw, rank := range shuffled(int64(at.Row)<<32^int64(at.Col), draws, t.seed) {
+			for draw, rank := range trips.Shuffled(int64(at.Row)<<32^int64(at.Col), draws, t.seed) {
 				known[at][draw] = (float64(rank) + .5) / float64(draws)
 			}
 		}

@@ -9,6 +9,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/survey/homes"
 	"wideberth/routing/survey/sketch"
+	"wideberth/routing/survey/trips"
 )
 
 // drive assigns the motor traffic of a sketch.
@@ -261,7 +262,7 @@ func TestWatershed(t *testing.T) {
 // Every exit has each part of the range of delays once.
 func TestExitsHaveEachDelayOnce(t *testing.T) {
 	for key := range int64(20) {
-		order := shuffled(key, exitDraws, 0)
+		order := trips.Shuffled(key, exitDraws, 0)
 		slices.Sort(order)
 		for i, x := range order {
 			if x != i {
@@ -269,7 +270,7 @@ func TestExitsHaveEachDelayOnce(t *testing.T) {
 			}
 		}
 	}
-	if slices.Equal(shuffled(1, exitDraws, 0), shuffled(2, exitDraws, 0)) || slices.Equal(shuffled(1, exitDraws, 0), shuffled(1, exitDraws, 1)) {
+	if slices.Equal(trips.Shuffled(1, exitDraws, 0), trips.Shuffled(2, exitDraws, 0)) || slices.Equal(trips.Shuffled(1, exitDraws, 0), trips.Shuffled(1, exitDraws, 1)) {
 		t.Error("exits or seeds draw alike")
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"math"
-	"math/bits"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -14,6 +13,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey/sketch"
+	"wideberth/routing/survey/trips"
 )
 
 // TestToursAreClosedWalks: every tour begins and ends at its door along edges that hang
@@ -27,7 +27,7 @@ func TestToursAreClosedWalks(t *testing.T) {
 		if v%3 != 0 {
 			continue
 		}
-		sum := make(Tallies, g.EdgeCount())
+		sum := make(trips.Tallies, g.EdgeCount())
 		tourist.visit(v, 1000, 8, sum)
 		if len(tourist.all) > 8 {
 			t.Fatalf("%d tours of 8", len(tourist.all))
@@ -105,35 +105,6 @@ func TestDrawsFollowTheOdds(t *testing.T) {
 	}
 }
 
-// TestTalliesDoNotDependOnTheOrder: sums of any order are the same bit by bit, and near
-// what they should be.
-func TestTalliesDoNotDependOnTheOrder(t *testing.T) {
-	rng := rand.New(rand.NewPCG(5, 1))
-	x := make([]float64, 500)
-	sum := 0.0
-	for i := range x {
-		x[i] = rng.ExpFloat64() * 100
-		sum += x[i]
-	}
-	first := make(Tallies, 1)
-	for _, v := range x {
-		first.Add(0, v)
-	}
-	for range 5 {
-		rng.Shuffle(len(x), func(i, j int) { x[i], x[j] = x[j], x[i] })
-		other := make(Tallies, 1)
-		for _, v := range x {
-			other.Add(0, v)
-		}
-		if other[0] != first[0] {
-			t.Fatalf("%d and %d", other[0], first[0])
-		}
-	}
-	if got := first.Passes()[0]; math.Abs(got-sum) > 500./unit {
-		t.Errorf("%g instead of %g", got, sum)
-	}
-}
-
 // TestPleasureByHand: what a class, a pavement and a park make of a way.
 func TestPleasureByHand(t *testing.T) {
 	k := sketch.New()
@@ -205,7 +176,7 @@ func TestGateWidthsAgainstAllDistances(t *testing.T) {
 	rng := rand.New(rand.NewPCG(7, 7))
 	for range 100 {
 		g := &network.Graph{}
-		gates := make([]Gate, 1+rng.IntN(7))
+		gates := make([]trips.Gate, 1+rng.IntN(7))
 		for i := range gates {
 			g.Vertex = append(g.Vertex, plane.Point{X: 3000 * rng.Float64(), Y: 3000 * rng.Float64()})
 			gates[i].Vertex = int32(i)
@@ -226,7 +197,7 @@ func TestGateWidthsAgainstAllDistances(t *testing.T) {
 }
 
 // widthOf is the width of a gate among all.
-func widthOf(g *network.Graph, gates []Gate, i int) float64 {
+func widthOf(g *network.Graph, gates []trips.Gate, i int) float64 {
 	var segs []plane.Segment
 	var all []int32
 	for k := range gates {
@@ -271,7 +242,7 @@ func TestGatesOfACross(t *testing.T) {
 // reach, by class; on ground that draws nobody nobody comes from beyond.
 func TestGatesByTheirFormula(t *testing.T) {
 	g := &network.Graph{Vertex: []plane.Point{{}, {X: 600}, {X: 600, Y: 600}, {Y: 600}}}
-	gates, weight := make([]Gate, 4), []float64{1, 3, 1, 1}
+	gates, weight := make([]trips.Gate, 4), []float64{1, 3, 1, 1}
 	for i := range gates {
 		gates[i].Vertex = int32(i)
 	}
@@ -294,71 +265,6 @@ func TestGatesByTheirFormula(t *testing.T) {
 		}
 		if want := 1 + 2*math.Pi*depth/2400; !about(gates[i].Widen, want, 1e-9) {
 			t.Errorf("gate %d widens by %g, want %g", i, gates[i].Widen, want)
-		}
-	}
-}
-
-// TestMixerAgainstPublishedValues: SplitMix64 seeded with 1234567 gives these five numbers
-// (Vigna's splitmix64.c; the values as in Rosetta Code's task "Pseudo-random numbers /
-// Splitmix64", from memory). Its state grows by the golden ratio, which mixed adds itself.
-func TestMixerAgainstPublishedValues(t *testing.T) {
-	const golden = 0x9e3779b97f4a7c15
-	state := uint64(1234567)
-	for i, want := range []uint64{6457827717110365317, 3203168211198807973, 9817491932198370423, 4593380528125082431, 16408922859458223821} {
-		if got := Mixed(state); got != want {
-			t.Errorf("number %d is %d, want %d", i, got, want)
-		}
-		state += golden
-	}
-}
-
-// TestChancesAreEvenAndTheirOwn: chances are from 0 to 1, as even as dice, the same
-// whichever way round, and another for each draw, salt and seed.
-func TestChancesAreEvenAndTheirOwn(t *testing.T) {
-	const n = 20000
-	var tenths [10]int
-	flips := 0
-	for i := range int64(n) {
-		x := Chance(i, i+7, 0, SaltRoute, 1)
-		if x < 0 || x >= 1 || x != Chance(i+7, i, 0, SaltRoute, 1) {
-			t.Fatalf("chance %g", x)
-		}
-		tenths[int(10*x)]++
-		a := MixedOf(i, i+7, 0, SaltRoute, 1)
-		for _, b := range []uint64{MixedOf(i, i+7, 1, SaltRoute, 1), MixedOf(i, i+7, 0, SaltDrive, 1), MixedOf(i, i+7, 0, SaltRoute, 2), MixedOf(i, i+8, 0, SaltRoute, 1)} {
-			flips += bits.OnesCount64(a ^ b)
-		}
-	}
-	chi := 0.0
-	for _, k := range tenths {
-		chi += (float64(k) - n/10) * (float64(k) - n/10) / (n / 10)
-	}
-	if chi > 27.88 { // chi squared of 9 degrees of freedom, one in a thousand (NIST handbook 1.3.6.7.4)
-		t.Errorf("tenths %v: chi squared %.1f", tenths, chi)
-	}
-	if mean := float64(flips) / (4 * n); math.Abs(mean-32) > 0.1 {
-		t.Errorf("%g of 64 bits differ, want 32", mean)
-	}
-}
-
-// TestShuffledOrders: each key has an order of its own, of all there are, each place as
-// likely first as another.
-func TestShuffledOrders(t *testing.T) {
-	var first [5]int
-	for key := range int64(5000) {
-		order := shuffled(key, 5, 9)
-		if !slices.Equal(order, shuffled(key, 5, 9)) {
-			t.Fatal("not the same twice")
-		}
-		first[order[0]]++
-		slices.Sort(order)
-		if !slices.Equal(order, []int{0, 1, 2, 3, 4}) {
-			t.Fatalf("%v", order)
-		}
-	}
-	for i, n := range first {
-		if n < 880 || n > 1120 { // 1000, four standard deviations of 28
-			t.Errorf("%d is first %d times of 5000", i, n)
 		}
 	}
 }

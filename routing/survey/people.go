@@ -9,6 +9,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/survey/homes"
+	"wideberth/routing/survey/trips"
 )
 
 // Walking trips: a country's legs on foot from homes to what draws them. All
@@ -76,7 +77,7 @@ func (a *assignment) legs(ctx context.Context, x *osmdata.Extract, legs []float6
 		}
 		base[arc] = long * float32(f)
 	}
-	m := &Gravity{G: w.g, Router: w.router, Costs: Perturbed(w.g, base, CostSets, a.seed), LambdaM: legM / 2, ZoneM: walkZoneM,
+	m := &trips.Gravity{G: w.g, Router: w.router, Costs: trips.Perturbed(w.g, base, trips.CostSets, a.seed), LambdaM: legM / 2, ZoneM: walkZoneM,
 		Seed: a.seed, Workers: a.workers, Tick: a.tick}
 	pull, places := a.pulls(x, w.g, a.census, onFoot)
 	m.Pull = pull

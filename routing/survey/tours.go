@@ -6,15 +6,13 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
-	"sync"
-
-	"wideberth/osmdata/parallel"
 
 	"wideberth/exposure"
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/search"
+	"wideberth/routing/survey/trips"
 )
 
 // Dog walks. 0.25 walks of 30 min for each American dwelling and day, 7.5
@@ -38,48 +36,6 @@ const (
 	usedAgain      = 0.15 // weight of an edge walked before
 	straightOnGain = 0.7  // ln weight between straight on and a right angle
 )
-
-// unit is the step of the accumulators: sums of integers do not depend on their
-// order, so the field is the same for any number of workers.
-const unit = 1 << 30
-
-// Tallies gathers passes by edge in steps of 1/unit.
-type Tallies []int64
-
-func (t Tallies) Add(i int32, x float64) { t[i] += int64(math.Round(x * unit)) }
-
-// Passes is what was gathered.
-func (t Tallies) Passes() []float64 {
-	out := make([]float64, len(t))
-	for i, x := range t {
-		out[i] = float64(x) / unit
-	}
-	return out
-}
-
-// Gathered runs work over 0 to n-1 on several workers, each with tallies of its
-// own of the given length, and adds those up.
-func Gathered(ctx context.Context, n, workers, length int, tick func(int), newWork func(sum Tallies) func(i int32)) (Tallies, error) {
-	var mu sync.Mutex // guards owns
-	var owns []Tallies
-	err := parallel.InRuns(ctx, n, tourRun, workers, tick, func() func(int32) {
-		own := make(Tallies, length)
-		mu.Lock()
-		owns = append(owns, own)
-		mu.Unlock()
-		return newWork(own)
-	})
-	all := make(Tallies, length)
-	for _, own := range owns {
-		for i, x := range own {
-			all[i] += x
-		}
-	}
-	return all, err
-}
-
-// tourRun is how many homes or destinations a worker takes at a time.
-const tourRun = 32
 
 // ground is the walkable network with what assignment needs of it.
 type ground struct {
@@ -171,18 +127,16 @@ func (w *ground) pleasure() []float64 {
 // of a map has the same tours as the whole.
 func (w *ground) tours(ctx context.Context, metres, weight []float64, perHome int, workers int, tick func(int)) ([]float64, error) {
 	k := w.homeward()
-	mesh := k.m
-	sum, err := Gathered(ctx, len(mesh.vertex), workers, w.g.EdgeCount(), tick, func(sum Tallies) func(n int32) {
+	sum, err := trips.Gathered(ctx, k.Feet(), workers, w.g.EdgeCount(), tick, func(sum trips.Tallies) func(n int32) {
 		t := newTourist(w, weight, k)
 		visit := func(v int32) {
 			if metres[v] > 0 {
 				t.visit(v, metres[v], perHome, sum)
 			}
 		}
-		return func(n int32) {
-			visit(mesh.vertex[n])
-			for _, twig := range mesh.twigs[mesh.twigAt[n]:mesh.twigAt[n+1]] {
-				visit(twig.vertex)
+		return func(foot int32) {
+			for v := range k.Doors(foot) {
+				visit(v)
 			}
 		}
 	})
@@ -193,7 +147,7 @@ func (w *ground) tours(ctx context.Context, metres, weight []float64, perHome in
 }
 
 // homeward lays out the ways home of tours.
-func (w *ground) homeward() *Metric { return newMesh(w.g).metric(w.cost, false, tourReachM) }
+func (w *ground) homeward() *trips.Metric { return trips.NewMetric(w.g, w.cost, tourReachM) }
 
 // tourist is one worker's scratch.
 type tourist struct {
@@ -205,16 +159,16 @@ type tourist struct {
 	arcs   []int32
 	odds   []float64
 	all    [][]int32
-	home   *Homeward
+	home   *trips.Homeward
 	rand   *rand.Rand
 }
 
-func newTourist(w *ground, weight []float64, k *Metric) *tourist {
-	return &tourist{w: w, weight: weight, home: NewHomeward(k), used: make([]uint32, w.g.EdgeCount())}
+func newTourist(w *ground, weight []float64, k *trips.Metric) *tourist {
+	return &tourist{w: w, weight: weight, home: trips.NewHomeward(k), used: make([]uint32, w.g.EdgeCount())}
 }
 
 // visit makes the tours of one home junction.
-func (t *tourist) visit(v int32, metres float64, n int, sum Tallies) {
+func (t *tourist) visit(v int32, metres float64, n int, sum trips.Tallies) {
 	seed := uint64(t.w.g.VertexNode[v])
 	t.rand = rand.New(rand.NewPCG(seed, 0x746f757273))
 	t.home.Leave(v)

@@ -13,6 +13,7 @@ import (
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
 	"wideberth/routing/survey/sketch"
+	"wideberth/routing/survey/trips"
 )
 
 func groundOf(t testing.TB, g *network.Graph) *ground {
@@ -165,7 +166,7 @@ func TestTourShape(t *testing.T) {
 	const n = 400
 	for v := range int32(4) {
 		home := v * 17
-		sum := make(Tallies, g.EdgeCount())
+		sum := make(trips.Tallies, g.EdgeCount())
 		tourist.visit(home, 1, n/4, sum)
 		for _, edges := range tourist.all {
 			length := 0.0
@@ -309,7 +310,7 @@ func (w *ground) killedPlainly(metres, weight []float64, halfM float64) []float6
 func TestKilledWalkAgainstThePlainWay(t *testing.T) {
 	for seed := range uint64(3) {
 		r := rand.New(rand.NewPCG(seed, 9))
-		w := groundOf(t, ragged(t, r))
+		w := groundOf(t, sketch.Ragged(r).Net(t))
 		if seed == 2 {
 			w = groundOf(t, sketch.Suburb(36, 2).Net(t)) // of more than one block
 			if len(w.g.Vertex) < wanderBlock+100 {

@@ -15,6 +15,7 @@ import (
 	"wideberth/routing/network"
 	"wideberth/routing/survey/beside"
 	"wideberth/routing/survey/sketch"
+	"wideberth/routing/survey/trips"
 )
 
 // The twin: agents walk real closed tours through a grid town second by second,
@@ -50,7 +51,7 @@ func trackOf(g *network.Graph, from int32, edges []int32, speedMPS float64) trac
 func poolOf(w *ground, perHome int) (tours [][]int32, homes []int32, tracks []track) {
 	t := newTourist(w, w.pleasure(), w.homeward())
 	for v := range int32(len(w.g.Vertex)) {
-		t.visit(v, 1, perHome, make(Tallies, w.g.EdgeCount()))
+		t.visit(v, 1, perHome, make(trips.Tallies, w.g.EdgeCount()))
 		for _, edges := range t.all {
 			tours, homes = append(tours, edges), append(homes, v)
 			tracks = append(tracks, trackOf(w.g, v, edges, exposure.DogWalks.SpeedMPS()))

@@ -10,6 +10,7 @@ import (
 	"wideberth/routing/network"
 	"wideberth/routing/search"
 	"wideberth/routing/survey/homes"
+	"wideberth/routing/survey/trips"
 )
 
 // Trips by bicycle: a country's trips a person and day from homes to what draws
@@ -54,9 +55,9 @@ type wheels struct {
 	g      *network.Graph
 	router *search.Router
 	census *homes.Census
-	sent   *Sent
+	sent   *trips.Sent
 	flow   []float64 // wheel trips a day by edge
-	gates  []Gate
+	gates  []trips.Gate
 	frame  plane.Frame
 
 	riddenM, residentsM float64 // a day, inside the map and by its people
@@ -184,7 +185,7 @@ func (a *assignment) ride(ctx context.Context, x *osmdata.Extract) error {
 	}
 	a.riders = w
 	h := a.habits
-	m := &Gravity{G: w.g, Router: w.router, Costs: Perturbed(w.g, w.costs(a.rise), CostSets, a.seed), LambdaM: h.BicycleM / 2,
+	m := &trips.Gravity{G: w.g, Router: w.router, Costs: trips.Perturbed(w.g, w.costs(a.rise), trips.CostSets, a.seed), LambdaM: h.BicycleM / 2,
 		Origin: make([]float64, len(w.g.Vertex)), ZoneM: wheelZoneM, Seed: a.seed, Workers: a.workers, Tick: a.tick}
 	for v := range m.Origin {
 		if n := w.census.Total(int32(v)); n > 0 {
@@ -201,19 +202,19 @@ func (a *assignment) ride(ctx context.Context, x *osmdata.Extract) error {
 }
 
 // openGates makes the gates of a network for an assignment.
-func (a *assignment) openGates(g *network.Graph, m *Gravity) []Gate {
+func (a *assignment) openGates(g *network.Graph, m *trips.Gravity) []trips.Gate {
 	gates, weight := findGates(g, a.riding.Border)
 	if len(gates) == 0 {
 		return nil
 	}
 	pull, origin := a.riding.Spread(g.Vertex, m.Pull), a.riding.Spread(g.Vertex, m.Origin)
-	openGates(g, gates, weight, m.depthM(a.riding), a.riding.Border.PerimeterM(), pull.PerM2, origin.PerM2)
+	openGates(g, gates, weight, depthM(m, a.riding), a.riding.Border.PerimeterM(), pull.PerM2, origin.PerM2)
 	return gates
 }
 
 // depthM gives how far off in metres of bee line pull falls to 1/e from a place: lambda
 // by what a metre of the streets about it costs on average.
-func (m *Gravity) depthM(h *homes.Homes) func(plane.Point) float64 {
+func depthM(m *trips.Gravity, h *homes.Homes) func(plane.Point) float64 {
 	cost, metres := h.Spread(nil, nil), h.Spread(nil, nil)
 	for a, e := range m.G.ArcEdge {
 		if c := m.G.Class[e]; c >= osmdata.Primary && c <= osmdata.LivingStreet {
@@ -232,7 +233,7 @@ func (m *Gravity) depthM(h *homes.Homes) func(plane.Point) float64 {
 }
 
 // roundTrips adds the rides that lead nowhere and counts what is ridden.
-func (a *assignment) roundTrips(ctx context.Context, m *Gravity) error {
+func (a *assignment) roundTrips(ctx context.Context, m *trips.Gravity) error {
 	w := a.riders
 	residents := 0.0
 	metres, weight := make([]float64, len(m.Origin)), make([]float64, w.g.EdgeCount())

@@ -24,7 +24,7 @@ type block [blockCells * blockCells / 64]uint64
 
 type raster struct {
 	earth *plane.Earth // of fill
-	first int32 // row of blocks of the first in rows
+	first int32        // row of blocks of the first in rows
 	rows  []blockRow
 	ring  []plane.Point // of fill: longitudes and rows of cells
 	cross [][]float64   // of fill, by row of cells: longitudes at which an outline crosses its middle

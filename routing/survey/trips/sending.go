@@ -1,4 +1,4 @@
-package survey
+package trips
 
 import (
 	"context"
@@ -39,7 +39,7 @@ func newSending(m *Gravity, targets []target) *sending {
 		arrived: make([]float64, len(targets)), outside: make([]float64, len(targets))}
 	for i := range targets {
 		n := m.G.VertexNode[targets[i].vertex]
-		draw := MixedOf(n, n, 0, saltSet, m.Seed)
+		draw := mixedOf(n, n, 0, saltSet, m.Seed)
 		k := 2*(draw%uint64(len(m.Costs))) + draw>>32&1
 		s.of[k] = append(s.of[k], int32(i))
 	}

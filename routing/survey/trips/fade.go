@@ -1,4 +1,4 @@
-package survey
+package trips
 
 import "math"
 

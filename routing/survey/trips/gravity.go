@@ -1,4 +1,4 @@
-package survey
+package trips
 
 import (
 	"context"
@@ -62,7 +62,7 @@ func Perturbed(g *network.Graph, base []float32, sets int, seed uint64) [][]floa
 		a := g.EdgeArc[e]
 		b := g.Star.Twin[a]
 		for k := range out {
-			f := float32(costLow + (costHigh-costLow)*Chance(g.VertexNode[tail], g.VertexNode[head], k, SaltRoute, seed))
+			f := float32(costLow + (costHigh-costLow)*Chance(g.VertexNode[tail], g.VertexNode[head], k, saltRoute, seed))
 			out[k][a], out[k][b] = base[a]*f, base[b]*f
 		}
 	}

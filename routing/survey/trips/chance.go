@@ -1,4 +1,4 @@
-package survey
+package trips
 
 import (
 	"cmp"
@@ -11,13 +11,13 @@ import (
 
 // Salts keep draws of one thing apart from those of another.
 const (
-	SaltRoute uint64 = iota + 1
+	saltRoute uint64 = iota + 1
 	SaltDrive
-	SaltExit
+	saltExit
 	saltSet
 )
 
-func Mixed(x uint64) uint64 {
+func mixed(x uint64) uint64 {
 	x += 0x9e3779b97f4a7c15
 	x = (x ^ x>>30) * 0xbf58476d1ce4e5b9
 	x = (x ^ x>>27) * 0x94d049bb133111eb
@@ -27,22 +27,22 @@ func Mixed(x uint64) uint64 {
 // Chance is a number from 0 to 1 by two keys, whichever way round, a draw and what
 // it is drawn for.
 func Chance(a, b int64, draw int, salt, seed uint64) float64 {
-	return float64(MixedOf(a, b, draw, salt, seed)>>11) / (1 << 53)
+	return float64(mixedOf(a, b, draw, salt, seed)>>11) / (1 << 53)
 }
 
-func MixedOf(a, b int64, draw int, salt, seed uint64) uint64 {
+func mixedOf(a, b int64, draw int, salt, seed uint64) uint64 {
 	lo, hi := uint64(min(a, b)), uint64(max(a, b))
-	return Mixed(Mixed(Mixed(lo)^hi) ^ uint64(draw)<<8 ^ salt ^ seed<<32)
+	return mixed(mixed(mixed(lo)^hi) ^ uint64(draw)<<8 ^ salt ^ seed<<32)
 }
 
-// shuffled is an order of 0 to n-1 that a key has of its own, for the exits of homes.
-func shuffled(key int64, n int, seed uint64) []int {
+// Shuffled is an order of 0 to n-1 that a key has of its own, for the exits of homes.
+func Shuffled(key int64, n int, seed uint64) []int {
 	order := make([]int, n)
 	for i := range order {
 		order[i] = i
 	}
 	slices.SortFunc(order, func(a, b int) int {
-		return cmp.Compare(MixedOf(key, key, a, SaltExit, seed), MixedOf(key, key, b, SaltExit, seed))
+		return cmp.Compare(mixedOf(key, key, a, saltExit, seed), mixedOf(key, key, b, saltExit, seed))
 	})
 	return order
 }

@@ -1,6 +1,7 @@
-package survey
+package trips
 
 import (
+	"iter"
 	"math"
 	"math/bits"
 
@@ -151,6 +152,29 @@ func (m *mesh) metric(cost []float32, towards bool, reach float64) *Metric {
 		}
 	}
 	return k
+}
+
+// NewMetric lays out a network with a cost for each arc, for ways from a door that are no
+// longer than reach.
+func NewMetric(g *network.Graph, cost []float32, reach float64) *Metric {
+	return newMesh(g).metric(cost, false, reach)
+}
+
+// Feet is how many vertices stand on no dead end.
+func (k *Metric) Feet() int { return len(k.m.vertex) }
+
+// Doors goes through one of them and all on the dead ends that hang on it.
+func (k *Metric) Doors(foot int32) iter.Seq[int32] {
+	return func(yield func(int32) bool) {
+		if !yield(k.m.vertex[foot]) {
+			return
+		}
+		for _, twig := range k.m.twigs[k.m.twigAt[foot]:k.m.twigAt[foot+1]] {
+			if !yield(twig.vertex) {
+				return
+			}
+		}
+	}
 }
 
 // offset is what a tree has cost at its foot when its target stands on a twig, 0 where

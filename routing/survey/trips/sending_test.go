@@ -1,4 +1,4 @@
-package survey
+package trips
 
 import (
 	"context"
@@ -8,9 +8,7 @@ import (
 
 	"pgregory.net/rapid"
 
-	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
-	"wideberth/routing/network"
 	"wideberth/routing/search"
 	"wideberth/routing/survey/sketch"
 )
@@ -32,7 +30,7 @@ func (m *Gravity) plainly(t testing.TB) *Sent {
 	}
 	tree := func(at *target, use func(tree *search.Tree, reversed bool)) {
 		n := m.G.VertexNode[at.vertex]
-		draw := MixedOf(n, n, 0, saltSet, m.Seed)
+		draw := mixedOf(n, n, 0, saltSet, m.Seed)
 		reversed := draw>>32&1 == 0
 		tree, err := m.Router.Reach([]search.Source{{Vertex: at.vertex}}, m.Costs[draw%uint64(len(m.Costs))], search.Span{Cutoff: reachLambdas * m.LambdaM, Reversed: reversed})
 		if err != nil {
@@ -98,44 +96,6 @@ func (m *Gravity) plainly(t testing.TB) *Sent {
 	return out
 }
 
-// ragged is a network of blocks with gaps, cul-de-sacs that branch, a square on which
-// many streets meet, and pieces that hang together with nothing.
-func ragged(t testing.TB, r *rand.Rand) *network.Graph {
-	k := sketch.New()
-	n := 3 + r.IntN(5)
-	at := func(i, j int) (x, y float64) {
-		return 130*float64(i) + float64(37*i*j%50), 110*float64(j) + float64(53*i*(j+2)%40)
-	}
-	street := func(x0, y0, x1, y1 float64) { k.Street(osmdata.Residential, sketch.Line(x0, y0, x1, y1)) }
-	keep := .4 + .6*r.Float64()
-	for i := range n {
-		for j := range n {
-			x, y := at(i, j)
-			if i+1 < n && r.Float64() < keep {
-				x1, y1 := at(i+1, j)
-				street(x, y, x1, y1)
-			}
-			if j+1 < n && r.Float64() < keep {
-				x1, y1 := at(i, j+1)
-				street(x, y, x1, y1)
-			}
-			for depth := r.IntN(4); depth > 0; depth-- { // a cul-de-sac that branches
-				x1, y1 := x+20+30*r.Float64(), y+20+30*r.Float64()
-				street(x, y, x1, y1)
-				street(x, y, x+15*r.Float64(), y-30-20*r.Float64())
-				x, y = x1, y1
-			}
-		}
-	}
-	for range r.IntN(20) { // more streets at one place than a byte has bits
-		x, y := at(r.IntN(n), r.IntN(n))
-		street(55, 47, x, y)
-	}
-	street(9000, 0, 9100, 0)
-	street(9100, 0, 9100, 70+100*r.Float64())
-	return k.Net(t)
-}
-
 // TestTripsAgainstThePlainWay: trees without dead ends, used again from bits, send the
 // trips that whole trees do.
 func TestTripsAgainstThePlainWay(t *testing.T) {
@@ -166,7 +126,7 @@ func TestTripsAgainstThePlainWay(t *testing.T) {
 // a house to the whole map.
 func raggedTrips(t testing.TB, r *rand.Rand) *Gravity {
 	t.Helper()
-	g := ragged(t, r)
+	g := sketch.Ragged(r).Net(t)
 	router, err := search.NewRouter(&g.Star)
 	if err != nil {
 		t.Fatal(err)
