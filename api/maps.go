@@ -80,37 +80,31 @@ func oldest(tiles []*atlas.Tile) (at time.Time) {
 	return at
 }
 
-// near and far are what of a map can be drawn on vector tiles: all of it, and what is seen
-// from afar.
-type (
-	near struct{ *tile.Layers }
-	far  struct{ *tile.Layers }
-)
-
 // drawTile draws what all maps that meet a vector tile have on it, what meets two of them
-// once: by the map in whose part of the earth it begins.
+// once: by the map in whose part of the earth it begins. What is seen from afar is kept of
+// maps that are closed again: a tile of the least zoom may meet a hundred.
 func (s *Server) drawTile(ctx context.Context, z, x, y uint64) ([]byte, error) {
 	v, d := view(ctx), tile.NewDrawing(z, x, y)
-	several := len(v.Tiles()) > 1
-	err := v.Each(ctx, v.Meeting(d.Box()), func(m *atlas.Sheet) error {
-		snap, mine := m.Planner.Snapshot(), v.Mine(ctx, m)
-		switch {
-		case !several:
-			d.Add(atlas.Beside(v, m, func() (near, int64) {
-				l := tile.NewLayers(snap, nil)
-				return near{l}, l.Bytes()
-			}).Layers, 0)
-		case z <= tile.FarZoom:
-			d.Add(atlas.Beside(v, m, func() (far, int64) {
-				l := tile.NewFarLayers(snap, mine)
-				return far{l}, l.Bytes()
-			}).Layers, m.Number())
-		default:
-			d.Add(atlas.Beside(v, m, func() (near, int64) {
-				l := tile.NewLayers(snap, mine)
-				return near{l}, l.Bytes()
-			}).Layers, m.Number())
+	several, meeting := len(v.Tiles()) > 1, v.Meeting(d.Box())
+	if several && z <= tile.FarZoom {
+		err := atlas.Gists(ctx, v, meeting, func(m *atlas.Sheet) (*tile.Layers, int64) {
+			l := tile.NewFarLayers(m.Planner.Snapshot(), v.Mine(context.WithoutCancel(ctx), m))
+			return l, l.Bytes()
+		}, func(t *atlas.Tile, l *tile.Layers) { d.Add(l, t.Number()) }, s.missing)
+		if err != nil {
+			return nil, err
 		}
+		return d.Bytes()
+	}
+	err := v.Each(ctx, meeting, func(m *atlas.Sheet) error {
+		mine, number := v.Mine(ctx, m), m.Number()
+		if !several {
+			mine, number = nil, 0
+		}
+		d.Add(atlas.Beside(v, m, func() (*tile.Layers, int64) {
+			l := tile.NewLayers(m.Planner.Snapshot(), mine)
+			return l, l.Bytes()
+		}), number)
 		return nil
 	}, s.missing)
 	if err != nil {

@@ -55,6 +55,9 @@ type Atlas struct {
 	bytes   int64
 	opened  int64 // how often a file was opened,
 	failed  int64 // and how often that failed
+	gists   map[gistKey]*gist
+	recent  list.List // of *gist, the one that was asked for last in front
+	gistsB  int64     // bytes of them, which count in bytes
 	grounds map[string]func() (ground, error)
 	words   map[string]func() (*gazetteer.Words, error)
 }
@@ -144,7 +147,7 @@ func Of(planners ...*routing.Planner) *Atlas {
 }
 
 func made(paths []string, o Options) *Atlas {
-	return &Atlas{paths: paths, opt: o, depots: map[string]*depot.Depot{}, sheets: map[string]*Sheet{}, grounds: map[string]func() (ground, error){},
+	return &Atlas{paths: paths, opt: o, depots: map[string]*depot.Depot{}, sheets: map[string]*Sheet{}, gists: map[gistKey]*gist{}, grounds: map[string]func() (ground, error){},
 		words: map[string]func() (*gazetteer.Words, error){}}
 }
 

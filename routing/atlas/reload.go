@@ -73,6 +73,9 @@ func (a *Atlas) turn(next *edition) {
 		s.beside = nil
 		a.weigh(s, -s.besideBytes)
 	}
+	for _, g := range a.gists {
+		a.drop(g)
+	}
 	for id := range a.grounds {
 		if !next.files[id] {
 			delete(a.grounds, id)

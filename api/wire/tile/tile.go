@@ -7,6 +7,7 @@ import (
 	"math"
 	"slices"
 	"sort"
+	"strings"
 
 	"github.com/paulmach/orb"
 	"github.com/paulmach/orb/clip"
@@ -25,8 +26,10 @@ import (
 // Layers are what of a map can be drawn, ready to be cut into vector tiles. Not changed
 // once made; may be shared between goroutines.
 type Layers struct {
-	snap  *snapshot.Snapshot
+	snap  *snapshot.Snapshot // nil where all is kept
+	frame plane.Frame
 	items []item
+	kept  []drawn // what each item draws, nil: asked of the snapshot
 	names []nameRun
 	grid  map[[2]int32][]int32 // items by the cells that their boxes touch, ascending
 	most  maptile.Zoom         // items of larger zooms are left out
@@ -80,6 +83,9 @@ type nameRun struct {
 // nameZoom is the zoom from which names of streets are drawn.
 const nameZoom = 13
 
+// solidZoom is the zoom from which buildings and barriers are drawn.
+const solidZoom = 14
+
 // nameBend is the bend at which the name of a street ends and begins anew.
 const nameBend = 40 * math.Pi / 180
 
@@ -123,18 +129,31 @@ func NewLayers(s *snapshot.Snapshot, mine func(plane.Point) bool) *Layers {
 }
 
 // NewFarLayers are NewLayers with only what is drawn up to FarZoom: little, where many
-// maps are drawn together.
+// maps are drawn together. They outlive the snapshot, which may be closed.
 func NewFarLayers(s *snapshot.Snapshot, mine func(plane.Point) bool) *Layers {
-	return newLayers(s, mine, FarZoom)
+	a := newLayers(s, mine, FarZoom)
+	a.kept = make([]drawn, len(a.items))
+	known := map[string][]string{} // properties, of which most are alike
+	for id := range a.items {
+		d := a.drawn(&a.items[id]).copied()
+		text := strings.Join(d.pairs, "\x00")
+		if known[text] == nil {
+			known[text] = cloned(d.pairs)
+		}
+		d.pairs = known[text]
+		a.kept[id] = d
+	}
+	a.snap, a.mine = nil, nil
+	return a
 }
 
 func newLayers(s *snapshot.Snapshot, mine func(plane.Point) bool, most maptile.Zoom) *Layers {
-	a := &Layers{snap: s, grid: map[[2]int32][]int32{}, most: most, mine: mine}
+	a := &Layers{snap: s, frame: s.Frame, grid: map[[2]int32][]int32{}, most: most, mine: mine}
 	if most >= nameZoom {
 		a.names = nameRuns(s.Graph)
 	}
 	gp := s.Ground
-	grounds, obstacles := gp.AllGrounds(), gp.AllObstacles()
+	grounds := gp.AllGrounds()
 	for i := range grounds {
 		if g := &grounds[i]; groundWord(g.Kind) != "" {
 			a.add(layerGround, i, zoomOfArea(g.Area.AreaM2()), g.Area.Box(), g.Area.Outer)
@@ -144,6 +163,9 @@ func newLayers(s *snapshot.Snapshot, mine func(plane.Point) bool, most maptile.Z
 		a.add(layerRail, i, 11, l.Box(), l)
 	}
 	for e := range int32(s.Graph.EdgeCount()) {
+		if !a.showsOf(e) {
+			continue
+		}
 		line := s.Graph.EdgeLine(e)
 		box := line.Box()
 		for p := s.Graph.PartAt[e]; p < s.Graph.PartAt[e+1]; p++ {
@@ -153,12 +175,15 @@ func newLayers(s *snapshot.Snapshot, mine func(plane.Point) bool, most maptile.Z
 	for i := range gp.Roads {
 		a.add(layerRoad, i, zoomOfWay(gp.Roads[i].Class), gp.Roads[i].Line.Box(), gp.Roads[i].Line)
 	}
-	for i, b := range gp.AllBuildings() {
-		a.add(layerSolid, i, 14, b.Area.Box(), b.Area.Outer)
-	}
-	for i := range obstacles {
-		if barrierWord(obstacles[i].Kind) != "" {
-			a.add(layerBarrier, i, 14, obstacles[i].Line.Box(), obstacles[i].Line)
+	if most >= solidZoom {
+		for i, b := range gp.AllBuildings() {
+			a.add(layerSolid, i, solidZoom, b.Area.Box(), b.Area.Outer)
+		}
+		obstacles := gp.AllObstacles()
+		for i := range obstacles {
+			if barrierWord(obstacles[i].Kind) != "" {
+				a.add(layerBarrier, i, solidZoom, obstacles[i].Line.Box(), obstacles[i].Line)
+			}
 		}
 	}
 	for i := range a.names {
@@ -171,6 +196,13 @@ func newLayers(s *snapshot.Snapshot, mine func(plane.Point) bool, most maptile.Z
 		a.add(layerDoor, i, 15, plane.EmptyBox().With(gp.Addresses[i].At), []plane.Point{gp.Addresses[i].At})
 	}
 	return a
+}
+
+// showsOf tells whether some part of an edge is drawn at all: the lines of others need not
+// be unpacked.
+func (a *Layers) showsOf(e int32) bool {
+	g := a.snap.Graph
+	return slices.ContainsFunc(g.Parts[g.PartAt[e]:g.PartAt[e+1]], func(p network.Part) bool { return zoomOfWay(p.Class) <= a.most })
 }
 
 func (a *Layers) add(layer tileLayer, index int, least maptile.Zoom, box plane.Box, shape []plane.Point) {
@@ -288,7 +320,8 @@ func (d *Drawing) Add(a *Layers, number uint16) {
 	to := newTileFrame(a, d.at)
 	for _, id := range a.within(d.at) {
 		it := &a.items[id]
-		if f := to.feature(it); f != nil && fit(f) {
+		what := a.what(id)
+		if f := to.feature(&what); f != nil && fit(f) {
 			f.ID = uint64(number)<<32 + uint64(id) + 1
 			l := d.layers[it.layer]
 			l.Features = append(l.Features, f)
@@ -317,6 +350,9 @@ func (a *Layers) Bytes() int64 {
 	for i := range a.names {
 		n += cornerBytes * len(a.names[i].line)
 	}
+	for i := range a.kept {
+		n += a.kept[i].bytes()
+	}
 	return int64(n)
 }
 
@@ -325,7 +361,7 @@ func (a *Layers) within(t maptile.Tile) (ids []int32) {
 	b := t.Bound(float64(tileBuffer) / tileExtent)
 	box := plane.EmptyBox()
 	for _, c := range [4]orb.Point{b.Min, b.Max, {b.Min[0], b.Max[1]}, {b.Max[0], b.Min[1]}} {
-		box = box.With(a.snap.Frame.Forward(c[0], c[1]))
+		box = box.With(a.frame.Forward(c[0], c[1]))
 	}
 	keep := func(id int32) {
 		if it := &a.items[id]; it.least <= t.Z && it.box.Intersects(box) {
@@ -352,19 +388,17 @@ func (a *Layers) within(t maptile.Tile) (ids []int32) {
 // surface so nearly flat that a polynomial of second degree through six exactly
 // projected places follows it to a small part of a unit, at a tenth of the work.
 type tileFrame struct {
-	snap   *snapshot.Snapshot
-	names  []nameRun
 	middle plane.Point
 	halfM  float64
 	x, y   [6]float64 // of 1, u, v, u u, u v, v v with u, v in halves from the middle
 }
 
 func newTileFrame(a *Layers, t maptile.Tile) *tileFrame {
-	s, c, b := a.snap, t.Center(), t.Bound()
-	to := &tileFrame{snap: s, names: a.names, middle: s.Frame.Forward(c[0], c[1])}
-	to.halfM = to.middle.DistanceM(s.Frame.Forward(b.Max[0], c[1]))
+	frame, c, b := a.frame, t.Center(), t.Bound()
+	to := &tileFrame{middle: frame.Forward(c[0], c[1])}
+	to.halfM = to.middle.DistanceM(frame.Forward(b.Max[0], c[1]))
 	exact := func(u, v float64) orb.Point {
-		lon, lat := s.Frame.Inverse(to.middle.Add(plane.Point{X: u, Y: v}.Mul(to.halfM)))
+		lon, lat := frame.Inverse(to.middle.Add(plane.Point{X: u, Y: v}.Mul(to.halfM)))
 		f := maptile.Fraction(orb.Point{lon, lat}, t.Z)
 		return orb.Point{(f[0] - float64(t.X)) * tileExtent, (f[1] - float64(t.Y)) * tileExtent}
 	}
@@ -386,31 +420,95 @@ func (to *tileFrame) unit(p plane.Point) orb.Point {
 	return orb.Point{at(&to.x), at(&to.y)}
 }
 
-// feature makes an item in the tile's units, in memory of its own, as clipping and
-// thinning use it as scratch. Nil where nothing is left to draw.
-func (to *tileFrame) feature(it *item) *geojson.Feature {
-	gp, i := to.snap.Ground, it.index
+// drawn is what an item draws: an area, a line or, where it has neither, a point, with its
+// properties as pairs of names and texts.
+type drawn struct {
+	area  *plane.Polygon
+	line  plane.Polyline
+	at    plane.Point
+	pairs []string
+}
+
+// drawnBytes is what one takes by itself, with its share of the properties.
+const drawnBytes = 80
+
+func (d *drawn) bytes() int {
+	n := len(d.line)
+	if d.area != nil {
+		n += len(d.area.Outer)
+		for _, h := range d.area.Holes {
+			n += len(h)
+		}
+	}
+	return drawnBytes + cornerBytes*n
+}
+
+// cloned are texts that lie in memory of their own.
+func cloned(texts []string) []string {
+	out := make([]string, len(texts))
+	for i, s := range texts {
+		out[i] = strings.Clone(s)
+	}
+	return out
+}
+
+// copied is one whose shape is no part of the snapshot.
+func (d drawn) copied() drawn {
+	d.line = slices.Clone(d.line)
+	if d.area != nil {
+		area := plane.Polygon{Outer: slices.Clone(d.area.Outer)}
+		for _, h := range d.area.Holes {
+			area.Holes = append(area.Holes, slices.Clone(h))
+		}
+		d.area = &area
+	}
+	return d
+}
+
+// what an item draws.
+func (a *Layers) what(id int32) drawn {
+	if a.kept != nil {
+		return a.kept[id]
+	}
+	return a.drawn(&a.items[id])
+}
+
+// drawn is what an item draws, as the snapshot has it.
+func (a *Layers) drawn(it *item) drawn {
+	gp, i := a.snap.Ground, it.index
 	switch it.layer {
 	case layerGround:
 		g := &gp.AllGrounds()[i]
-		return to.area(g.Area, "kind", groundWord(g.Kind), "name", g.Name)
+		return drawn{area: &g.Area, pairs: []string{"kind", groundWord(g.Kind), "name", g.Name}}
 	case layerRail:
-		return to.line(gp.Rails[i])
+		return drawn{line: gp.Rails[i]}
 	case layerWay:
-		return to.way(i)
+		return a.way(i)
 	case layerRoad:
-		return to.line(gp.Roads[i].Line, "name", gp.Roads[i].Name, "kind", roadWord(gp.Roads[i].Class))
+		return drawn{line: gp.Roads[i].Line, pairs: []string{"name", gp.Roads[i].Name, "kind", roadWord(gp.Roads[i].Class)}}
 	case layerSolid:
-		return to.area(gp.AllBuildings()[i].Area)
+		return drawn{area: &gp.AllBuildings()[i].Area}
 	case layerBarrier:
 		o := &gp.AllObstacles()[i]
-		return to.line(o.Line, "kind", barrierWord(o.Kind))
+		return drawn{line: o.Line, pairs: []string{"kind", barrierWord(o.Kind)}}
 	case layerName:
-		return to.name(i)
+		return a.name(i)
 	case layerPlace:
-		return to.point(gp.Places[i].At, "name", gp.Places[i].Name)
+		return drawn{at: gp.Places[i].At, pairs: []string{"name", gp.Places[i].Name}}
 	}
-	return to.point(gp.Addresses[i].At, "number", gp.Addresses[i].Number)
+	return drawn{at: gp.Addresses[i].At, pairs: []string{"number", gp.Addresses[i].Number}}
+}
+
+// feature makes what is drawn in the tile's units, in memory of its own, as clipping and
+// thinning use it as scratch. Nil where nothing is left to draw.
+func (to *tileFrame) feature(d *drawn) *geojson.Feature {
+	switch {
+	case d.area != nil:
+		return to.area(*d.area, d.pairs...)
+	case d.line != nil:
+		return to.line(d.line, d.pairs...)
+	}
+	return to.point(d.at, d.pairs...)
 }
 
 func roadWord(c osmdata.Class) string {
@@ -421,8 +519,8 @@ func roadWord(c osmdata.Class) string {
 }
 
 // way is one part of an edge of the network.
-func (to *tileFrame) way(part int32) *geojson.Feature {
-	g := to.snap.Graph
+func (a *Layers) way(part int32) drawn {
+	g := a.snap.Graph
 	e := int32(sort.Search(g.EdgeCount(), func(e int) bool { return g.PartAt[e+1] > part }))
 	kind := g.Parts[part].Role()
 	switch kind {
@@ -431,18 +529,18 @@ func (to *tileFrame) way(part int32) *geojson.Feature {
 	case network.Drive:
 		kind = network.Service
 	}
-	return to.line(partLine(g, e, part), "kind", kind.String())
+	return drawn{line: partLine(g, e, part), pairs: []string{"kind", kind.String()}}
 }
 
 // name is a run of a street's name; where street names are shortened on maps it has
 // the short form beside it.
-func (to *tileFrame) name(i int32) *geojson.Feature {
-	n := &to.names[i]
+func (a *Layers) name(i int32) drawn {
+	n := &a.names[i]
 	short := ""
-	if to.snap.Country == "US" {
+	if a.snap.Country == "US" {
 		short = briefing.ShortStreet(n.name)
 	}
-	return to.line(n.line, "name", n.name, "short", short)
+	return drawn{line: n.line, pairs: []string{"name", n.name, "short", short}}
 }
 
 func properties(pairs []string) geojson.Properties {

@@ -3,6 +3,7 @@ package tile
 import (
 	"bytes"
 	"math"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -17,6 +18,7 @@ import (
 	"wideberth/osmdata"
 	"wideberth/osmdata/plane"
 	"wideberth/routing/network"
+	"wideberth/routing/snapshot"
 	"wideberth/routing/snapshot/maptest"
 	"wideberth/testdata"
 )
@@ -236,6 +238,43 @@ func TestTilesDependOnTheirAddressOnly(t *testing.T) {
 		})
 	}
 	wg.Wait()
+}
+
+// TestFarLayersOutliveTheirMap: what is seen from afar is drawn the same when the map's file
+// is closed, and takes little beside all that can be drawn.
+func TestFarLayersOutliveTheirMap(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "town.wb")
+	if err := maptest.Invented().WriteFile(path); err != nil {
+		t.Fatal(err)
+	}
+	s, err := snapshot.Open(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	near, far := newLayers(s, nil, FarZoom), NewFarLayers(s, nil)
+	var tiles []maptile.Tile
+	var want [][]byte
+	drawn := 0
+	for z := maptile.Zoom(leastZoom); z <= FarZoom; z++ {
+		for _, tile := range tilesOver(near, z) {
+			tiles, want = append(tiles, tile), append(want, near.at(t, tile))
+			drawn += len(want[len(want)-1])
+		}
+	}
+	if all := NewLayers(s, nil); far.Bytes() <= 0 || 5*far.Bytes() > all.Bytes() {
+		t.Errorf("they take %d bytes, all that is drawn %d", far.Bytes(), all.Bytes())
+	}
+	if err := s.Close(); err != nil {
+		t.Fatal(err)
+	}
+	for i, tile := range tiles {
+		if got := far.at(t, tile); !bytes.Equal(got, want[i]) {
+			t.Errorf("tile %v is of %d bytes, with the map open of %d", tile, len(got), len(want[i]))
+		}
+	}
+	if drawn < 500 {
+		t.Errorf("only %d bytes are drawn", drawn)
+	}
 }
 
 func TestEmptyGroundHasNoTile(t *testing.T) {
