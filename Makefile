@@ -50,15 +50,10 @@ demo: $(BIN) ## import the invented town (or MAP=extract), plan a walk, serve it
 	$(BIN) demo --snapshot demo/map.wb --dir demo --listen="$(LISTEN)" $(if $(FROM),--from $(FROM)) $(if $(DEPART),--depart $(DEPART))
 
 .PHONY: test
-test: tools lint $(PAGE) $(BIN) ## every test; those that share memory with the race detector, too
-	$(MAKE) --no-print-directory --jobs=2 --output-sync=line code browser
-
-# The browser waits half of its time, as it lives at a person's pace: what is left of the
-# processors tests the code meanwhile, one package at a time where the detector makes it slow.
-.PHONY: code
-code: $(PAGE) ## the Go tests, and the race detector
-	$(GO) test -timeout 15m $(PACKAGES)
-	$(GO) test -race -short -p 1 -timeout 20m $(SHARING)
+test: tools lint $(PAGE) ## every test; those that share memory with the race detector, too
+	$(GO) test -timeout 10m $(PACKAGES)
+	$(GO) test -race -short -timeout 15m $(SHARING)
+	$(MAKE) --no-print-directory browser
 
 .PHONY: browser
 browser: $(BIN) api/web/node_modules ## tests in a real browser

@@ -412,7 +412,7 @@ func TestVisitThatCannotBeHadAgain(t *testing.T) {
 	kept, _ := s.keep("s")
 	v := &kept.Visits[0]
 	at := func(lat, lon float64, more string) string {
-		return fmt.Sprintf(`{"wish":%s,"at":{"lat":%g,"lon":%g},"watched":%q,"arrive":%q,"stay_minutes":8}`, visitsWish(s.fern.ID, more), lat, lon, v.Watched.OSM, v.Arrive)
+		return fmt.Sprintf(`{"wish":%s,"at":{"lat":%g,"lon":%g},"watched":%q,"arrive":%q,"stay_minutes":%g}`, visitsWish(s.fern.ID, more), lat, lon, v.Watched.OSM, v.Arrive, v.StayMinutes)
 	}
 	for reason, body := range map[string]string{
 		"nobody_then": `{"sequence":"s","visit":1,"arrive":"2026-11-28T02:30:00Z"}`,

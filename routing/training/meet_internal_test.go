@@ -149,7 +149,7 @@ func TestMeetingsOfTheTown(t *testing.T) {
 		if n := o.Multiple; n == 1 && math.Abs(o.WatchX-0.1) > 1e-9 || n > 1 && o.WatchX >= 0.1 {
 			t.Errorf("at %g times it expects %g reactions to the helper", n, o.WatchX)
 		}
-		if o.Number != 1 || o.Active != 1 || o.BesidesX() != o.Meeting.Setup.X || o.StayS <= 0 || o.LastsHighS > o.StayS || o.TreatsLow > o.TreatsHigh || o.TreatsLow < 1 || o.byCar() != 1 {
+		if o.Number != 1 || o.Active != 1 || math.Abs(o.BesidesX()-o.Meeting.Setup.X) > 1e-12 || o.StayS <= 0 || o.LastsHighS > o.StayS || o.TreatsLow > o.TreatsHigh || o.TreatsLow < 1 || o.byCar() != 1 {
 			t.Errorf("set-up %d: %+v", i, o)
 		}
 		v := o.Meeting.visit(o)
