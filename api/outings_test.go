@@ -47,6 +47,9 @@ func text(t testing.TB, v any) string {
 }
 
 func TestOutingThereAndBack(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	h := server(t, api.Options{}).Handler()
 	gate := post[wire.GateCount](t, h, "/v1/outings/gate", shelter(""))
 	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
@@ -73,6 +76,9 @@ func TestOutingThereAndBack(t *testing.T) {
 // TestCheckFindsBrokenTimetables: a timetable that somebody has edited does not
 // pass.
 func TestCheckFindsBrokenTimetables(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	h := server(t, api.Options{}).Handler()
 	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	a, b := &table.Rows[0], &table.Rows[1]
@@ -231,6 +237,9 @@ func TestWalksOfAKeptTimetable(t *testing.T) {
 // TestFramesOfACheck: a check tells minute by minute who is where, and no minute is
 // tighter than the verdict.
 func TestFramesOfACheck(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	h := server(t, api.Options{}).Handler()
 	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	check := post[wire.OutingCheck](t, h, "/v1/outings/check", `{"runs":30,"timetable":`+text(t, table)+`}`)
@@ -311,6 +320,9 @@ func TestReplanNamesTheField(t *testing.T) {
 
 // TestReplanOfAReplanOverHTTP: what is under way comes back as such.
 func TestReplanOfAReplanOverHTTP(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	h := server(t, api.Options{}).Handler()
 	table := post[wire.Timetable](t, h, "/v1/outings", shelter(""))
 	first := table.Rows[0]

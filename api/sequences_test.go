@@ -192,6 +192,9 @@ func TestSequenceGoesBack(t *testing.T) {
 // TestSequenceRule: a sequence's own rule goes before the account's, that before
 // common practice; a rule that cannot be is refused where it is given.
 func TestSequenceRule(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	s := newSchool(t, false)
 	_, d := s.keep("s")
 	strict := `{"visits_in_a_row":3,"handled_share":0.9,"least_triggers":1,"over_for_back":1,"refusals_for_back":1}`
@@ -270,6 +273,9 @@ func TestSequenceFaults(t *testing.T) {
 // TestSequenceRoles: handlers see, log, reschedule and print what is of a dog they
 // are given, and nothing else.
 func TestSequenceRoles(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	s := newSchool(t, false)
 	_, d := s.keep("s")
 	again := `{"sequence":"s","visit":1,"arrive":"2026-11-28T10:30:00Z"}`
@@ -298,6 +304,9 @@ func TestSequenceRoles(t *testing.T) {
 // TestBiteHistory looks for ways round the rule that a trainer sets steps nearer
 // than 1.5 times the working distance for a dog with a bite history.
 func TestBiteHistory(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	s := newSchool(t, true)
 	var seq wire.Sequence
 	s.send("POST", "/v1/visits", s.handler, visitsWish(s.fern.ID, ""), 200, &seq)

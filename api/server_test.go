@@ -440,6 +440,9 @@ func TestAroundAndExplain(t *testing.T) {
 }
 
 func TestWeek(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	h := server(t, api.Options{}).Handler()
 	res, body := do(t, h, "POST", "/v1/weeks", "", wish(`,"minutes":20`+kessa))
 	var week struct {

@@ -91,6 +91,9 @@ func TestHouseOverHTTP(t *testing.T) {
 
 // TestOutingWeek: the same on two days, with days off, and what everybody has in all.
 func TestOutingWeek(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	h := server(t, api.Options{}).Handler()
 	base := strings.Replace(shelter(""), `"name":"Ada","experience":"regular"`, `"name":"Ada","experience":"regular","rest":["fri"]`, 1)
 	week := post[wire.OutingWeek](t, h, "/v1/outings/weeks", `{"outing":`+base+`,"days":3,"skip":["thu"]}`)

@@ -47,6 +47,9 @@ func TestRowsByHand(t *testing.T) {
 // TestDayByItsRules: what is fixed, what may change and when people are there again, by
 // the rules of a day written down plainly.
 func TestDayByItsRules(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	rng := rand.New(rand.NewPCG(21, 4))
 	changed := map[string]int{}
 	for range 200 {

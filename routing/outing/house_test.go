@@ -170,6 +170,9 @@ func TestGroundApart(t *testing.T) {
 // TestHouseOnTheDay: two that are out together stay so, two people that are out are both
 // busy; where one of two stays in the other goes alone.
 func TestHouseOnTheDay(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p := plantest.Town(t)
 	o, tt := ruled(t)
 	a, b := o.Dogs[0].Dog.Name, o.Dogs[1].Dog.Name

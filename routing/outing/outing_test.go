@@ -138,6 +138,9 @@ func checkRow(t testing.TB, r *outing.Row, tt *outing.Timetable) {
 
 // TestOutingKeepsTheRules plans under every slack and checks from outside.
 func TestOutingKeepsTheRules(t *testing.T) {
+	if testing.Short() {
+		t.Skip("runs without the race detector, under which it is long")
+	}
 	p := plantest.Town(t)
 	for _, slack := range []outing.Slack{"", outing.Printed, outing.Free} {
 		t.Run("slack "+string(slack), func(t *testing.T) {

@@ -48,8 +48,8 @@ type ImportOptions struct {
 // Shares of an import's time, measured on a state-sized extract, for telling the
 // truth about progress.
 const (
-	readShare    = 0.15
-	networkShare = 0.05
+	readShare    = 0.06
+	networkShare = 0.04
 )
 
 // Import makes a snapshot of the map extract at a path.

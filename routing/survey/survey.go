@@ -40,12 +40,12 @@ type Options struct {
 // progress tells the truth.
 const (
 	shareHomes  = 0.08
-	shareFlows  = 0.36
-	shareRoom   = 0.06
-	shareSight  = 0.08
-	shareNear   = 0.26
-	shareLevel  = 0.14
-	shareTouch  = 0.02
+	shareFlows  = 0.40
+	shareRoom   = 0.08
+	shareSight  = 0.04
+	shareNear   = 0.24
+	shareLevel  = 0.08
+	shareTouch  = 0.08
 	trainsADay  = 20 // on a railway line, both directions; our assumption
 	leastWeight = 0.02
 )
