@@ -1,7 +1,6 @@
 package store_test
 
 import (
-	"os"
 	"testing"
 
 	"wideberth/api/store/pgtest"
@@ -17,15 +16,5 @@ var (
 // postgres is the URL of a new, empty database.
 func postgres(t testing.TB) string {
 	t.Helper()
-	if pg == nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatalf("PostgreSQL is missing: %v", pgWhy)
-		}
-		t.Skipf("skipped on PostgreSQL: %v", pgWhy)
-	}
-	url, err := pg.Database()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return url
+	return pg.Fresh(t, pgWhy)
 }

@@ -36,17 +36,7 @@ func TestMain(m *testing.M) {
 // postgres is the URL of a new, empty database.
 func postgres(t testing.TB) string {
 	t.Helper()
-	if pg == nil {
-		if os.Getenv("CI") == "true" {
-			t.Fatalf("PostgreSQL is missing: %v", pgWhy)
-		}
-		t.Skipf("skipped on PostgreSQL: %v", pgWhy)
-	}
-	url, err := pg.Database()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return url
+	return pg.Fresh(t, pgWhy)
 }
 
 func newFile(t testing.TB) string { return filepath.Join(t.TempDir(), "memory.db") }

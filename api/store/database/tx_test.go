@@ -80,7 +80,8 @@ func TestAllOrNothing(t *testing.T) {
 	})
 }
 
-// TestErrorsMeanTheSameOnBoth.
+// TestErrorsMeanTheSameOnBoth: a reference to nothing and a row that is not there are
+// told alike by either driver.
 func TestErrorsMeanTheSameOnBoth(t *testing.T) {
 	each(t, func(t *testing.T, s *shelf) {
 		s.ok(s.put("a", "first"))

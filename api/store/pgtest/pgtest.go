@@ -17,6 +17,7 @@ import (
 	"strings"
 	"sync/atomic"
 	"syscall"
+	"testing"
 
 	_ "github.com/jackc/pgx/v5/stdlib" // the driver for PostgreSQL
 )
@@ -117,6 +118,23 @@ func (s *Server) run(name string, args ...string) error {
 		return fmt.Errorf("%s: %w: %s", name, err, out)
 	}
 	return nil
+}
+
+// Fresh is the URL of a new, empty database. Where the server is nil, for the reason that
+// Start gave, the test is skipped; in CI it fails.
+func (s *Server) Fresh(t testing.TB, why error) string {
+	t.Helper()
+	if s == nil {
+		if os.Getenv("CI") == "true" {
+			t.Fatalf("PostgreSQL is missing: %v", why)
+		}
+		t.Skipf("skipped on PostgreSQL: %v", why)
+	}
+	url, err := s.Database()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return url
 }
 
 // unprivileged gives the folder to the user that the server runs as: whoever

@@ -29,14 +29,14 @@ type Gravity struct {
 	G       *network.Graph
 	Router  *search.Router
 	Costs   [][]float32 // sets of costs by arc, in generalised metres
-	LambdaM float64
-	Origin  []float64 // by vertex: trips a day
-	Pull    []float64 // by vertex
-	Gates   []Gate    // where the map's border cuts what people would go to
-	ZoneM   float64   // side of the squares whose destinations are gathered at one
-	Seed    uint64
-	Workers int
-	Tick    func(int)
+	LambdaM float64     // cost at which what pulls is down to 1/e
+	Origin  []float64   // by vertex: trips a day
+	Pull    []float64   // by vertex
+	Gates   []Gate      // where the map's border cuts what people would go to
+	ZoneM   float64     // side of the squares whose destinations are gathered at one
+	Seed    uint64      // of the draws of cost sets by target
+	Workers int         // goroutines; the result does not depend on it
+	Tick    func(int)   // told how many targets were done, from any of them
 }
 
 // Sent is what came of an assignment.

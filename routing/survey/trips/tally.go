@@ -15,6 +15,7 @@ const unit = 1 << 30
 // Tallies gathers passes by edge in steps of 1/unit.
 type Tallies []int64
 
+// Add counts x, in the nearest step.
 func (t Tallies) Add(i int32, x float64) { t[i] += int64(math.Round(x * unit)) }
 
 // Passes is what was gathered.
